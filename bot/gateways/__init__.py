@@ -1,0 +1,1 @@
+"""One file a carrier: verify, hear, send. Imports messages only."""

@@ -1,0 +1,1 @@
+"""PURE. Loose words -> exact values: Found, or Unclear with a reason and the choices."""

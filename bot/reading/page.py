@@ -1,0 +1,69 @@
+"""One text on its way through the readers: each stretch that one reads is struck out.
+
+So no two readers claim the same characters. Indices stay those of the original text.
+"""
+
+from __future__ import annotations
+
+import re
+
+LONGEST = 2000
+"""Characters of a text that are read; what follows is kept with the text, unread."""
+
+STRUCK = "\x00"
+
+# One character for one character, so that a stretch in the smoothed text is the same
+# stretch of the original.
+_SMOOTH = str.maketrans(
+    {
+        "\x00": " ",
+        "\u00a0": " ",
+        "\u2007": " ",
+        "\u202f": " ",
+        "\u2009": " ",
+        "\t": " ",
+        "\r": " ",
+        "\n": " ",
+        "\u2212": "-",
+        "\u2010": "-",
+        "\u2011": "-",
+        "\u2012": "-",
+        "\u2013": "-",
+        "\u2014": "-",
+        "\u2018": "'",
+        "\u2019": "'",
+        "\u02bc": "'",
+        "\u2032": "'",
+        "\u00b4": "'",
+        "\u201c": '"',
+        "\u201d": '"',
+        "\u2033": '"',
+        "\u02ba": '"',
+        "\u00ba": "\u00b0",
+        "\u02da": "\u00b0",
+    }
+)
+
+
+class Page:
+    """A text being read. `plain` is the original with its odd marks smoothed, case kept;
+    `left` is `plain` with every struck character blanked."""
+
+    __slots__ = ("left", "plain", "text")
+
+    def __init__(self, text: str) -> None:
+        self.text = text[:LONGEST]
+        self.plain = self.text.translate(_SMOOTH)
+        self.left = self.plain
+
+    def strike(self, start: int, end: int) -> None:
+        """Take a stretch out of what the next readers see."""
+        self.left = self.left[:start] + STRUCK * (end - start) + self.left[end:]
+
+    def heard(self, start: int, end: int) -> str:
+        """The hunter's own words in a stretch."""
+        return self.text[start:end].strip()
+
+    def unread(self) -> tuple[str, ...]:
+        """The words that no reader claimed."""
+        return tuple(re.findall(r"[^\W\d_]{3,}", self.left))

@@ -1,0 +1,1 @@
+"""The shell: storage (all SQL), intake (one transaction an event), outbox, timers."""

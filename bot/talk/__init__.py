@@ -1,0 +1,1 @@
+"""PURE. The hunter's conversation, one step at a time."""

@@ -1,0 +1,1 @@
+"""Flask: the webhook, the chat, the coordinator's desk."""
