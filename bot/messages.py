@@ -28,6 +28,13 @@ class Photo(Struct, frozen=True):
     taken_at: datetime | None = None
 
 
+class Picture(Struct, frozen=True):
+    """A picture as it arrived: its media type and its bytes, before the shell has kept it."""
+
+    type: str
+    data: bytes
+
+
 class Address(Struct, frozen=True):
     """Where texts to one person go: a gateway's name, and a number (E.164) or chat session."""
 
@@ -49,6 +56,8 @@ class Heard(Struct, frozen=True):
     sent_at: datetime
     pin: Pin | None = None
     photos: tuple[Photo, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    """Raw pictures from a gateway; the shell keeps them and puts `photos` in their place."""
 
 
 # ------------------------------------------------------------------ events of a conversation

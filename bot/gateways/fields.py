@@ -1,0 +1,284 @@
+"""Another carrier as a row of settings: where its fields stand, how it proves itself, how it sends.
+
+A place is "query:from", "form:From", "json:message.from", "header:x-id" or "body:" (the whole
+body as text). The options of a row, all of them text:
+
+    from, text       where these stand (needed)             id, at    at least one of them
+    lat, lon, accuracy                                      a position, where the carrier has one
+    at_form, at_zone    iso (default), unix, unix_ms or a strptime pattern; the zone of a bare time
+    proof            a place that holds the token, "basic", or "hmac:<header>"
+    hmac_form        hex (default) or base64;  hmac_prefix   such as "sha256="
+    addresses        networks that may call, such as "127.0.0.1 10.0.0.0/8"
+    method           POST (default) or GET, of what comes in
+    send_*           see bot/gateways/outward.py
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import hmac
+import ipaddress
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+from urllib.parse import parse_qsl
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from bot.gateways import payload
+from bot.gateways.outward import Outward, open_outward
+from bot.gateways.protocol import (
+    BadBody,
+    BadProof,
+    BadSettings,
+    Request,
+    Sent,
+    Settings,
+    secrets_of,
+)
+from bot.messages import Address, Heard, Pin
+
+Network = ipaddress.IPv4Network | ipaddress.IPv6Network
+
+PLACES = ("query", "form", "json", "header", "body")
+STANDS = ("from", "text", "id", "at", "lat", "lon", "accuracy")
+OPTIONS = frozenset(STANDS) | {
+    *("at_form", "at_zone", "proof", "hmac_form", "hmac_prefix", "addresses", "method"),
+    *("send_method", "send_type", "send_body", "send_auth", "send_secret", "send_digits"),
+    *("accepted", "carrier_id"),
+}
+
+
+class Opened:
+    """A request with its body read once, in whatever shape the row's places ask for."""
+
+    def __init__(self, request: Request) -> None:
+        self._request = request
+
+    def at(self, place: str) -> object:
+        """The value at a place, or BadBody("from: missing") with the path the carrier knows."""
+        where, _, path = place.partition(":")
+        if where == "body":
+            return self._body_text()
+        if where == "json":
+            return payload.dig(self._json, path)
+        found = self._table(where).get(path.lower() if where == "header" else path)
+        if found is None:
+            raise BadBody(path, "missing")
+        return found
+
+    def _table(self, where: str) -> Mapping[str, str]:
+        if where == "form":
+            return self._form
+        return self._request.query if where == "query" else self._request.headers
+
+    @cached_property
+    def _json(self) -> dict[str, object]:
+        return payload.json_object(self._request.body)
+
+    @cached_property
+    def _form(self) -> dict[str, str]:
+        return _form(self._request.body)
+
+    def _body_text(self) -> str:
+        try:
+            return self._request.body.decode("utf-8")
+        except UnicodeDecodeError:
+            raise BadBody("body", "not UTF-8") from None
+
+
+def _form(body: bytes) -> dict[str, str]:
+    try:
+        return dict(parse_qsl(body.decode("utf-8"), keep_blank_values=True, max_num_fields=200))
+    except ValueError:
+        raise BadBody("body", "not a form") from None
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """A gateway whose habits are the options of its row."""
+
+    name: str
+    options: Mapping[str, str]
+    secrets: tuple[str, ...]
+    networks: tuple[Network, ...]
+    zone: ZoneInfo | None
+    outward: Outward
+    methods: frozenset[str] = field(default=frozenset({"POST"}))
+
+    def verify(self, request: Request, now: datetime) -> None:
+        """Raise BadProof unless address and secret are those of the row. Each that the row
+        names must hold."""
+        if self.networks and not _inside(request.remote, self.networks):
+            raise BadProof("an address that may not call")
+        if self.secrets and not self._proven(request):
+            raise BadProof("no token or signature of ours")
+
+    def _proven(self, request: Request) -> bool:
+        how = self.options["proof"]
+        try:
+            if how == "basic":
+                return _matches(_basic(request), self.secrets)
+            if how.startswith("hmac:"):
+                return self._hmac_holds(request, how.removeprefix("hmac:"))
+            return _matches(str(Opened(request).at(how)), self.secrets)
+        except BadBody:
+            return False
+
+    def _hmac_holds(self, request: Request, header: str) -> bool:
+        given = request.headers.get(header.lower(), "")
+        prefix = self.options.get("hmac_prefix", "")
+        form = self.options.get("hmac_form", "hex")
+        made = tuple(prefix + body_hmac(secret, request.body, form) for secret in self.secrets)
+        return _matches(given, made)
+
+    def hear(self, request: Request) -> tuple[Heard, ...]:
+        """The one text of a request; BadBody names the carrier's own field."""
+        opened = Opened(request)
+        sender = payload.as_key(opened.at(self.options["from"]), _path(self.options["from"]))
+        body = payload.as_text(opened.at(self.options["text"]), _path(self.options["text"]))
+        sent_at, said_at = self._sent_at(opened, request.at)
+        return (
+            Heard(
+                id=self._id(opened, sender, body, said_at),
+                gateway=self.name,
+                sender=sender,
+                body=body,
+                sent_at=sent_at,
+                pin=self._pin(opened),
+            ),
+        )
+
+    def send(self, address: Address, body: str, key: str) -> Sent:
+        """As the row's send options say; NotSent if the carrier did not take it."""
+        return self.outward.send(address, body, key)
+
+    def _sent_at(self, opened: Opened, arrived: datetime) -> tuple[datetime, str]:
+        """The time of the text in UTC, and as the carrier wrote it. Where a carrier gives no
+        time, the time of arrival is the best that is known."""
+        place = self.options.get("at")
+        if not place:
+            return arrived, ""
+        given = opened.at(place)
+        form = self.options.get("at_form", "iso")
+        return payload.as_moment(given, _path(place), form, self.zone), str(given)
+
+    def _id(self, opened: Opened, sender: str, body: str, said_at: str) -> str:
+        """The carrier's id, or one made of sender, time and words where it has none."""
+        place = self.options.get("id")
+        if place:
+            return payload.as_key(opened.at(place), _path(place))
+        return hashlib.sha256(f"{sender}\n{said_at}\n{body}".encode()).hexdigest()[:32]
+
+    def _pin(self, opened: Opened) -> Pin | None:
+        """A position if the carrier sent one: an absent latitude means that it has none."""
+        lat, lon, accuracy = (self.options.get(name) for name in ("lat", "lon", "accuracy"))
+        if not lat or not lon:
+            return None
+        try:
+            found = opened.at(lat)
+        except BadBody:
+            return None
+        return payload.as_pin(found, opened.at(lon), opened.at(accuracy) if accuracy else None, "")
+
+
+def body_hmac(secret: str, body: bytes, form: str) -> str:
+    """HMAC-SHA256 (RFC 2104, FIPS 180-4) over a body, as hex or base64."""
+    digest = hmac.new(secret.encode(), body, hashlib.sha256).digest()
+    return base64.b64encode(digest).decode() if form == "base64" else digest.hex()
+
+
+def _basic(request: Request) -> str:
+    """ "user:password" of HTTP basic authentication (RFC 7617), or ""."""
+    scheme, _, rest = request.headers.get("authorization", "").partition(" ")
+    if scheme.lower() != "basic":
+        return ""
+    try:
+        return base64.b64decode(rest, validate=True).decode("utf-8")
+    except ValueError:
+        return ""
+
+
+def _matches(given: str, wanted: tuple[str, ...]) -> bool:
+    """Whether one of the wanted is given, in a time that tells nothing."""
+    given_bytes = given.encode("utf-8", "surrogatepass")
+    hits = [hmac.compare_digest(given_bytes, each.encode()) for each in wanted]
+    return True in hits
+
+
+def _inside(remote: str, networks: tuple[Network, ...]) -> bool:
+    try:
+        address = ipaddress.ip_address(remote)
+    except ValueError:
+        return False
+    mapped = getattr(address, "ipv4_mapped", None)
+    return any((mapped or address) in network for network in networks)
+
+
+def _path(place: str) -> str:
+    return place.partition(":")[2] or "body"
+
+
+def _check(row: Settings) -> None:
+    """Refuse a row that could not work, or that would let anybody in."""
+    unknown = set(row.options) - OPTIONS
+    if unknown:
+        raise BadSettings(f"options.{min(unknown)}: not known")
+    for name in ("from", "text"):
+        if name not in row.options:
+            raise BadSettings(f"options.{name}: missing")
+    if "id" not in row.options and "at" not in row.options:
+        raise BadSettings("options.id: a repeat cannot be told without an id or a time")
+    for name in STANDS:
+        place = row.options.get(name, "body:")
+        if place.partition(":")[0] not in PLACES or ":" not in place:
+            raise BadSettings(f"options.{name}: {place!r} is not like query:from")
+    if row.options.get("method", "POST") not in ("GET", "POST"):
+        raise BadSettings("options.method: neither GET nor POST")
+    _check_proof(row)
+
+
+def _check_proof(row: Settings) -> None:
+    how = row.options.get("proof", "")
+    if not how and not row.options.get("addresses"):
+        raise BadSettings("options.proof: without proof or addresses anybody could send texts")
+    if bool(how) != bool(row.secrets):
+        raise BadSettings("options.proof and secrets need each other")
+    if how and how != "basic" and how.partition(":")[0] not in (*PLACES[:4], "hmac"):
+        raise BadSettings(f"options.proof: {how!r} is not known")
+    if row.options.get("hmac_form", "hex") not in ("hex", "base64"):
+        raise BadSettings("options.hmac_form: neither hex nor base64")
+
+
+def _networks(text: str) -> tuple[Network, ...]:
+    try:
+        return tuple(ipaddress.ip_network(part) for part in text.replace(",", " ").split())
+    except ValueError as fault:
+        raise BadSettings(f"options.addresses: {fault}") from None
+
+
+def _zone(name: str) -> ZoneInfo | None:
+    try:
+        return ZoneInfo(name) if name else None
+    except (ZoneInfoNotFoundError, ValueError):
+        raise BadSettings(f"options.at_zone: no time zone {name!r}") from None
+
+
+def open_fields(name: str, row: Settings, env: Mapping[str, str]) -> Fields:
+    """The gateway of a row with kind "fields"; BadSettings names the option at fault."""
+    try:
+        _check(row)
+        return Fields(
+            name=name,
+            options=dict(row.options),
+            secrets=secrets_of(name, row, env),
+            networks=_networks(row.options.get("addresses", "")),
+            zone=_zone(row.options.get("at_zone", "")),
+            outward=open_outward(row, env),
+            methods=frozenset({row.options.get("method", "POST")}),
+        )
+    except BadSettings as fault:
+        words = str(fault)
+        known = words.startswith(f"gateway {name}:")
+        raise BadSettings(words if known else f"gateway {name}: {words}") from None

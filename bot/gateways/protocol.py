@@ -1,0 +1,113 @@
+"""What every gateway is: three functions over plain values, and the ways in which they refuse.
+
+A gateway knows one carrier's habits and nothing else: no web framework, no storage, no
+conversation. A fault is named by whose it is: BadProof and BadBody are the sender's, NotSent
+the carrier's, BadSettings the programme's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from bot.messages import Address, Heard
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """One HTTP request as it arrived, `at` that time. Header names are in lower case; `body` is
+    never re-made, since signatures cover its very bytes."""
+
+    method: str
+    headers: Mapping[str, str]
+    query: Mapping[str, str]
+    at: datetime
+    body: bytes = b""
+    remote: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """The carrier took the text. `carrier_id` is its own id for it, or ""."""
+
+    carrier_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A gateway's settings, as its factory wants them. `secrets` names environment variables."""
+
+    kind: str
+    secrets: tuple[str, ...] = ()
+    send_url: str = ""
+    options: Mapping[str, str] = field(default_factory=dict)
+
+
+class Settings(Protocol):
+    """Anything shaped like a Row, such as the gateway rows of a programme."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def secrets(self) -> tuple[str, ...]: ...
+    @property
+    def send_url(self) -> str: ...
+    @property
+    def options(self) -> Mapping[str, str]: ...
+
+
+# These four are named for what is wrong, as reason codes are, and not with a suffix.
+class GatewayError(Exception):
+    """Whatever a gateway refuses."""
+
+
+class BadProof(GatewayError):  # noqa: N818
+    """The request does not prove that it comes from the carrier. Nothing of it may be kept."""
+
+
+class BadBody(GatewayError):  # noqa: N818
+    """The payload is not what the carrier agreed to send; names the field's path."""
+
+    def __init__(self, path: str, why: str) -> None:
+        super().__init__(f"{path}: {why}")
+        self.path = path
+        self.why = why
+
+
+class NotSent(GatewayError):  # noqa: N818
+    """The carrier did not take a text. `reason` is a short code, `retry` whether to try again."""
+
+    def __init__(self, reason: str, retry: bool) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.retry = retry
+
+
+class BadSettings(GatewayError):  # noqa: N818
+    """A gateway's row in programme.toml, or its environment, cannot be used."""
+
+
+class Gateway(Protocol):
+    """One carrier. `methods` are the HTTP methods by which it brings texts in."""
+
+    @property
+    def methods(self) -> frozenset[str]: ...
+
+    def verify(self, request: Request, now: datetime) -> None:
+        """Raise BadProof unless the request comes from the carrier."""
+
+    def hear(self, request: Request) -> tuple[Heard, ...]:
+        """The texts of a proven request; BadBody names the field that is at fault."""
+
+    def send(self, address: Address, body: str, key: str) -> Sent:
+        """Hand one text over; NotSent if it was not taken. The same `key` is the same text."""
+
+
+def secrets_of(name: str, row: Settings, env: Mapping[str, str]) -> tuple[str, ...]:
+    """The values of a row's secrets, in order; a variable that is not set is BadSettings."""
+    missing = [variable for variable in row.secrets if not env.get(variable)]
+    if missing:
+        raise BadSettings(f"gateway {name}: {', '.join(missing)} is not set in the environment")
+    return tuple(env[variable] for variable in row.secrets)
