@@ -59,6 +59,10 @@ class Patience(Struct, frozen=True, forbid_unknown_fields=True):
     offer_night: int = 60
     collect: int = 2160
     """From taken to collected; later than this the coordinator looks."""
+    hand_in: int = 2880
+    """From collected to handed in; later than this the coordinator looks."""
+    duty: int = 600
+    """How long a pickup may wait for the next one to come on duty."""
     retake: int = 2880
 
 
