@@ -1,0 +1,126 @@
+"""One door to both databases: a Database that gives writing and reading transactions.
+
+SQLite serves one machine: write-ahead log set once, full sync, writers queue at a lock of our
+own, because SQLite's own busy wait is unfair and slow. PostgreSQL serves any number: a pool of
+psycopg 3 connections. Every session stands in UTC.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from bot.service.migrate import upgrade
+
+BUSY_MS = 20_000
+"""How long a SQLite connection waits for another process's writer."""
+
+
+class DatabaseError(ValueError):
+    """The database's address cannot be used."""
+
+
+@dataclass(frozen=True, slots=True)
+class Database:
+    """An engine with its writers' queue. On PostgreSQL rows are locked, not the whole."""
+
+    engine: Engine
+    _queue: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether one writer at a time has the whole database."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def write(self) -> Iterator[Connection]:
+        """One transaction that writes: committed at the end, rolled back if anything raises."""
+        if not self.is_sqlite:
+            with self.engine.begin() as connection:
+                yield connection
+            return
+        with self._queue, self.engine.connect() as plain:
+            connection = plain.execution_options(bushpost_writes=True)
+            with connection.begin():
+                yield connection
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """One transaction that only reads, and sees one state of things throughout."""
+        with self.engine.connect() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Give every connection back."""
+        self.engine.dispose()
+
+
+def open_database(address: str, *, migrate: bool = True) -> Database:
+    """The database at a URL, its schema brought up to date; DatabaseError if it is no such URL.
+
+    "sqlite:///folder/file.sqlite3", or "postgresql://user@host/name".
+    """
+    url = _url(address)
+    if url.get_backend_name() == "sqlite":
+        database = Database(_open_sqlite(url))
+    else:
+        database = Database(create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True))
+    if migrate:
+        with database.write() as connection:
+            upgrade(connection)
+    return database
+
+
+def _url(address: str) -> URL:
+    try:
+        url = make_url(address)
+    except ArgumentError:
+        raise DatabaseError(
+            "not a database address: it starts like sqlite:/// or postgresql://"
+        ) from None
+    kind = url.get_backend_name()
+    if kind == "sqlite":
+        if not url.database or url.database == ":memory:":
+            raise DatabaseError("a SQLite address needs a file: sqlite:///folder/file.sqlite3")
+        return url.set(drivername="sqlite+pysqlite")
+    if kind in ("postgresql", "postgres"):
+        return url.set(drivername="postgresql+psycopg").update_query_dict(
+            {"options": "-c timezone=UTC"}
+        )
+    raise DatabaseError(f"no such kind of database: {kind}")
+
+
+def _open_sqlite(url: URL) -> Engine:
+    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000})
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+    _set_wal(url.database or "")
+    return engine
+
+
+def _set_wal(path: str) -> None:
+    # The mode is kept in the file. Setting it on every connection would need a lock each time,
+    # and fails with 'database is locked' as soon as two do it at once.
+    with closing(sqlite3.connect(path, timeout=BUSY_MS / 1000)) as driver:
+        if driver.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            driver.execute("PRAGMA journal_mode = WAL")
+
+
+def _prepare(driver: sqlite3.Connection, _record: object) -> None:
+    # No transaction of the driver's own: it would open a deferred one, and a deferred writer
+    # that finds another one in front of it fails at once instead of waiting.
+    driver.isolation_level = None
+    driver.execute("PRAGMA foreign_keys = ON")
+    driver.execute("PRAGMA synchronous = FULL")
+
+
+def _begin(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("bushpost_writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
