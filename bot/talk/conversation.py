@@ -1,0 +1,374 @@
+"""The hunter's conversation: every transition, and nothing that is not a decision.
+
+Law of this file: `step` is pure. It takes the time from the event, never from a clock; it sends
+nothing and stores nothing; safety comes first in every reply; one question at a time; and
+nobody hears "I couldn't read that" twice about one thing before a person takes over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any
+
+from msgspec.structs import replace
+
+from bot.messages import (
+    Closed,
+    Correction,
+    Effect,
+    Event,
+    HandedBack,
+    KeepFind,
+    PersonWrote,
+    PickupNews,
+    SendNow,
+    SendText,
+    Silence,
+    TakenOver,
+    Text,
+)
+from bot.programme import Programme
+from bot.reading.read import read
+from bot.reading.values import Found, Place, Reading, Unclear
+from bot.scenes import scene_for
+from bot.talk.advice import KEPT_AS
+from bot.talk.dialog import Dialog, Question
+from bot.talk.filling import Filled, Spoken, fill
+from bot.talk.listening import (
+    ENDS_THE_TURN,
+    chosen,
+    hear_exposure,
+    hear_storage,
+    hear_trouble,
+    hear_wishes,
+    take_choice,
+)
+from bot.talk.pickup_talk import (
+    call_off,
+    kill_place,
+    on_pickup_news,
+    open_pickup,
+    pickup_place,
+    tend_pickup,
+)
+from bot.talk.planning import is_core_known, is_open, next_question
+from bot.talk.state import Conversation
+from bot.talk.turn import Turn
+
+OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
+"""Questions whose silence is taken for an answer: no reminder is spent on them."""
+
+UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species", "signs": "seen"}
+
+
+class NotUnderstood(ValueError):
+    """A coordinator's correction that no reader could read; nothing was changed."""
+
+
+def begin(code: str, at: datetime, channel: str = "sms", language: str = "") -> Conversation:
+    """A new conversation under a find's code, before its first event."""
+    kind = "chat" if channel == "chat" else "sms"
+    return Conversation(code=code, started_at=at, channel=kind, language=language)  # type: ignore[arg-type]
+
+
+def step(
+    conversation: Conversation, event: Event, dialog: Dialog, programme: Programme
+) -> tuple[Conversation, tuple[Effect, ...]]:
+    """Move a conversation on by one event; decide what to say and do, and do none of it.
+
+    NotUnderstood, for a coordinator's correction in words that nobody can read, is the only
+    error that a caller must expect.
+    """
+    turn = Turn(replace(conversation, turn=conversation.turn + 1), event.at, dialog, programme)
+    ON_EVENT[type(event)](turn, event)
+    return turn.finish()
+
+
+# ------------------------------------------------------------------------------- hunter's text
+
+
+def _on_text(turn: Turn, event: Text) -> None:
+    spoken = _listen(turn, event)
+    turn.speak(spoken.reading.language)
+    turn.change(last_text_at=event.sent_at)
+    turn.settle("no_answer")
+    if turn.now.opted_out and "start" not in spoken.keys("wish"):
+        _after_stop(turn, spoken)
+        return
+    troubled = hear_trouble(turn, spoken)
+    exposed = hear_exposure(turn, spoken)
+    wishes = hear_wishes(turn, spoken)
+    filled = _fill(turn, spoken)
+    hear_storage(turn, spoken)
+    if turn.now.with_person:
+        turn.advise(event.body)
+        turn.ask_coordinator("hunter_wrote", event.body)
+        return
+    _reply(turn, spoken, filled, heard=bool(troubled or exposed or wishes))
+    if ENDS_THE_TURN & set(wishes):
+        return
+    _ask_next(turn, spoken)
+
+
+def _listen(turn: Turn, event: Text) -> Spoken:
+    """Read a text with the question it answers: one that was out before the text was sent."""
+    asked = turn.now.asked
+    answering = asked.question if asked and event.sent_at >= asked.at else ""
+    scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, answering)
+    reading = read(event.body, scene)
+    return Spoken(_with_positions(reading, event), event.sent_at, answering=answering)
+
+
+def _with_positions(reading: Reading, event: Text) -> Reading:
+    """The reading with the telephone's or the photo's own position, where no words gave one."""
+    pins = [("pin", event.pin, "")] if event.pin else []
+    pins += [("photo", p.pin, "kill") for p in event.photos if p.pin]
+    if not pins or reading.places:
+        return reading
+    notation, pin, role = pins[0]
+    place = Place(pin.lat, pin.lon, pin.accuracy_m, notation, role=role)  # type: ignore[union-attr, arg-type]
+    return replace(reading, places=(Found(place, notation),))
+
+
+def _fill(turn: Turn, spoken: Spoken) -> Filled:
+    """Put what was read into the answers: the picked choice, or all that the readers found."""
+    choice = chosen(turn, spoken)
+    filled = take_choice(turn, spoken, choice) if choice else fill(turn.now, spoken)
+    turn.now = filled.conversation
+    kills = [f.value for f in spoken.reading.places if f.value.role != "pickup"]
+    if len(kills) > 1 and (spoken.words("candidates") or len(kills) > 2):
+        turn.change(candidates=tuple(kills))
+        turn.say("notice", "candidates", count=len(kills))
+        turn.ask_coordinator("several_carcases", spoken.reading.text)
+    for _ in filled.refused:
+        turn.ask_coordinator("hunter_corrects_coordinator", spoken.reading.text)
+    return filled
+
+
+def _after_stop(turn: Turn, spoken: Spoken) -> None:
+    """Who stopped our texts and writes of a sign still gets the advice, once, and a person."""
+    hear_trouble(turn, spoken)
+    hear_exposure(turn, spoken)
+    turn.now = fill(turn.now, spoken).conversation
+    turn.advise(spoken.reading.text)
+    if turn.parts:
+        turn.say_once("advice", "after_stop")
+    turn.ask_coordinator("wrote_after_stop", spoken.reading.text)
+
+
+def _reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
+    """Advice first, then what was understood or why it was not, then the pickup."""
+    first = not turn.now.greeted
+    turn.advise(spoken.reading.text)
+    _give_code(turn)
+    if first:
+        _greet(turn, understood=bool(filled.learned or heard or turn.parts))
+    _read_back(turn, filled, spoken)
+    tend_pickup(turn, filled.changed)
+    for key in filled.learned:
+        turn.settle(f"unread_{key}")
+    if not (filled.learned or heard or first):
+        _missed(turn, spoken)
+
+
+def _give_code(turn: Turn) -> None:
+    if turn.now.kind == "head" and turn.programme.head.law.head_may_move:
+        turn.say_once("advice", "code")
+    elif turn.now.kind not in ("", "clean"):
+        turn.say_once("notice", "code_only")
+
+
+def _greet(turn: Turn, understood: bool) -> None:
+    """The first text ever: who this is, where nothing else says so, and who keeps the data."""
+    turn.change(greeted=True)
+    if not understood:
+        turn.say("notice", "hello")
+        turn.say("advice", "safety_first")
+    if turn.programme.head.privacy.free_of_charge:
+        turn.say("notice", "privacy_free")
+    else:
+        turn.say("notice", "privacy")
+
+
+def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
+    """Say once what was understood; afterwards only what changed."""
+    now, speaker = turn.now, turn.speaker
+    if now.read_back:
+        changed = [k for k in filled.changed if k in now.answers]
+        if changed:
+            turn.say(
+                "notice", "changed", what="; ".join(speaker.answer(now.answers[k]) for k in changed)
+            )
+        elif spoken.corrects and not filled.learned:
+            turn.say("question", "changed_none")
+        return
+    if not is_core_known(now):
+        return
+    turn.change(read_back=True)
+    head = now.answers.get("head_at")
+    told = {
+        "animal": speaker.answer(now.answers["species"]),
+        "when": speaker.answer(now.answers["when"]),
+        "place": speaker.answer(now.answers["kill_place"]),
+    }
+    if now.kind == "head" and head is not None and not head.declined:
+        turn.say("notice", "read_back_head", head=speaker.answer(head), **told)
+    else:
+        turn.say("notice", "read_back", **told)
+    turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]
+
+
+def _missed(turn: Turn, spoken: Spoken) -> None:
+    """A text that nobody could read: once it is asked again, the second time a person looks."""
+    body = spoken.reading.text
+    turn.change(held=(*turn.now.held, body))
+    if not spoken.answering:
+        if turn.now.asked is None and not spoken.words("thanks"):
+            turn.ask_coordinator("wrote_more", body)
+        return
+    key = spoken.answering
+    misses = turn.now.misses.get(key, 0) + 1
+    turn.change(misses={**turn.now.misses, key: misses})
+    if misses >= turn.dialog.by_key[key].tries:
+        turn.ask_coordinator(f"unread_{key}", body)
+        turn.say("notice", "unread")
+
+
+# ---------------------------------------------------------------------------------- questions
+
+
+def _ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
+    """Open the next question: readings to choose from, an old question again, or a new one."""
+    unclear = _unclear(turn, spoken) if spoken else None
+    if unclear is not None:
+        key, doubt = unclear
+        if doubt.choices:
+            turn.offer(turn.dialog.by_key[key], doubt.choices)
+        else:
+            _say_why(turn, doubt)
+            turn.ask(turn.dialog.by_key[key], "again")
+    else:
+        question = next_question(turn.now, turn.dialog, turn.programme)
+        if question is None:
+            _settle(turn)
+            return
+        turn.ask(question, _part(turn, question))
+    if turn.now.asked and turn.now.asked.question not in OPTIONAL:
+        turn.wait(turn.programme.head.patience.reminder)
+
+
+def _part(turn: Turn, question: Question) -> str:
+    """A question is worded otherwise the second time it is asked."""
+    return "again" if turn.now.misses.get(question.key) else "ask"
+
+
+def _unclear(turn: Turn, spoken: Spoken) -> tuple[str, Unclear] | None:
+    """The first doubt about a question that is still open, with the question it belongs to."""
+    for doubt in spoken.reading.unclear:
+        key = UNCLEAR_QUESTION[doubt.question]
+        if doubt.question == "place" and spoken.answering == "head_at":
+            key = "head_at"
+        question = turn.dialog.by_key[key]
+        if is_open(question, turn.now, turn.programme) or spoken.corrects:
+            return key, doubt
+    return None
+
+
+def _say_why(turn: Turn, doubt: Unclear) -> None:
+    key = f"why.{doubt.why}"
+    if key in turn.dialog.sentences["en"]:
+        turn.say("notice", key)
+
+
+def _settle(turn: Turn) -> None:
+    """Everything that matters was asked."""
+    if turn.now.stage == "settled":
+        turn.change(asked=None)
+        return
+    turn.change(stage="settled", asked=None)
+    turn.say("notice", "clean_done" if turn.now.kind == "clean" else "all_done")
+
+
+# -------------------------------------------------------------------------------- other events
+
+
+def _on_silence(turn: Turn, event: Silence) -> None:
+    """One reminder, then the coordinator's list. A silence that was overtaken does nothing."""
+    now = turn.now
+    overtaken = event.mark != now.silence_mark or now.asked is None or now.with_person
+    if overtaken or now.opted_out or now.stage == "closed":
+        turn.change(turn=now.turn - 1)
+        return
+    question = now.asked.question if now.asked else ""
+    if now.reminders == 0 and question in turn.dialog.by_key:
+        turn.change(reminders=1)
+        turn.say("reminder", f"{question}.remind")
+        turn.wait(turn.programme.head.patience.give_up)
+    else:
+        turn.ask_coordinator("no_answer")
+
+
+def _on_correction(turn: Turn, event: Correction) -> None:
+    """The coordinator's words, read by the same readers as if the question had just been asked."""
+    scene = scene_for(turn.programme, turn.dialog.words, event.at, event.question)
+    reading = read(event.words, scene)
+    if event.pin:
+        place = Place(event.pin.lat, event.pin.lon, event.pin.accuracy_m, "pin")
+        reading = Reading(event.words, places=(Found(place, event.words or "pin"),))
+    spoken = Spoken(reading, event.at, by=f"coordinator:{event.by}", answering=event.question)
+    filled = fill(turn.now, spoken)
+    if event.question not in filled.learned:
+        raise NotUnderstood(f"{event.question}: cannot read {event.words!r}")
+    turn.now = filled.conversation
+    turn.settle(f"unread_{event.question}", "hunter_corrects_coordinator")
+    if not turn.now.with_person:
+        turn.advise(event.words)
+    tend_pickup(turn, filled.changed)
+
+
+def _on_taken_over(turn: Turn, event: TakenOver) -> None:
+    turn.change(with_person=True, asked=None)
+
+
+def _on_handed_back(turn: Turn, event: HandedBack) -> None:
+    turn.change(with_person=False)
+    turn.settle("asked_for_person", "hunter_wrote", "no_answer")
+    if not turn.now.opted_out and turn.now.stage != "closed":
+        _ask_next(turn)
+
+
+def _on_person_wrote(turn: Turn, event: PersonWrote) -> None:
+    turn.settle("asked_for_person", "hunter_wrote")
+    turn.effect(SendText(event.body, "person"))
+
+
+def _on_closed(turn: Turn, event: Closed) -> None:
+    if event.reason != "finished":
+        call_off(turn, event.reason)
+    if event.reason == "no_find":
+        turn.effect(KeepFind("no_find"))
+    turn.settle(*turn.now.reviews)
+    turn.change(stage="closed", asked=None, with_person=False)
+
+
+def _on_send_now(turn: Turn, event: SendNow) -> None:
+    """A person has looked and lets somebody be sent, where the bot may not by itself."""
+    place = pickup_place(turn.now) or kill_place(turn.now)
+    if place is None:
+        raise NotUnderstood("head_at: no place to send anybody to")
+    if turn.now.pickup is None:
+        open_pickup(turn, place)
+
+
+ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
+    Text: _on_text,
+    Silence: _on_silence,
+    Correction: _on_correction,
+    TakenOver: _on_taken_over,
+    HandedBack: _on_handed_back,
+    PersonWrote: _on_person_wrote,
+    Closed: _on_closed,
+    PickupNews: on_pickup_news,
+    SendNow: _on_send_now,
+}

@@ -1,0 +1,160 @@
+"""What a hunter's text does besides answering: trouble, exposure, wishes, offered choices.
+
+A person in trouble comes before anything else, and a wish is heard in every state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from bot.messages import OptIn, OptOut
+from bot.reading.values import Choice
+from bot.talk.filling import Filled, Spoken, put
+from bot.talk.pickup_talk import LIVE, call_off, say_status
+from bot.talk.state import Answer, Asked, Said
+from bot.talk.turn import Turn
+
+
+def hear_trouble(turn: Turn, spoken: Spoken) -> bool:
+    """The emergency number before anything else, and a person at once."""
+    keys = spoken.keys("trouble")
+    for key in keys:
+        turn.say("advice", f"trouble.{key}")
+        block = turn.dialog.advice.trouble[key]
+        turn.ask_coordinator(block.review, spoken.reading.text, at_once=True)
+    return bool(keys)
+
+
+def hear_exposure(turn: Turn, spoken: Spoken) -> bool:
+    """A cut, a splash, a meal: what to do, once each, without blame; and a person is told."""
+    keys = spoken.keys("exposure")
+    for key in keys:
+        turn.say_once("advice", f"exposure.{key}")
+        turn.ask_coordinator(turn.dialog.advice.exposure[key].review, spoken.reading.text)
+    return bool(keys)
+
+
+WORKABLE = {
+    "no_bags": "no_bags",
+    "no_freezer": "no_freezer",
+    "binned": "head_gone",
+    "boiled": "boiled",
+    "dog_took": "dog_took",
+}
+"""What can still be done where the head cannot be bagged and frozen."""
+
+
+def hear_storage(turn: Turn, spoken: Spoken) -> None:
+    """Workable advice for what is missing or gone."""
+    for key in spoken.keys("storage"):
+        if sentence := WORKABLE.get(key):
+            turn.say_once("advice", sentence)
+
+
+def chosen(turn: Turn, spoken: Spoken) -> Choice | None:
+    """The reading picked from those on offer: by its number, or by a yes where there is one.
+
+    Only a reply sent after the offer can pick from it.
+    """
+    asked = turn.now.asked
+    if asked is None or not asked.choices or not spoken.answering:
+        return None
+    numbers = [int(k) for k in spoken.keys("choice") if k.isdigit()]
+    if len(numbers) == 1 and 1 <= numbers[0] <= len(asked.choices):
+        return asked.choices[numbers[0] - 1]
+    if len(asked.choices) == 1 and spoken.keys("yes_no") == ("yes",):
+        return asked.choices[0]
+    return None
+
+
+def take_choice(turn: Turn, spoken: Spoken, choice: Choice) -> Filled:
+    """Put the picked reading where its question wants it."""
+    asked = turn.now.asked
+    if asked is None or choice.value is None:
+        return Filled(turn.now)
+    answer = Answer(asked.question, choice.value, choice.words, spoken.sent_at, spoken.by)
+    return put(Filled(turn.now), answer)
+
+
+# ------------------------------------------------------------------------------------ wishes
+
+
+def _stop(turn: Turn, spoken: Spoken) -> None:
+    open_pickup = turn.now.pickup is not None and turn.now.pickup.state in LIVE
+    turn.say("notice", "stopped_pickup" if open_pickup else "stopped")
+    turn.change(opted_out=True, asked=None)
+    turn.effect(OptOut())
+    if open_pickup:
+        turn.ask_coordinator("stopped_with_pickup_open", spoken.reading.text)
+
+
+def _start(turn: Turn, spoken: Spoken) -> None:
+    turn.change(opted_out=False)
+    turn.effect(OptIn())
+    turn.settle("wrote_after_stop")
+    turn.say("notice", "started")
+
+
+def _help(turn: Turn, spoken: Spoken) -> None:
+    turn.say("notice", "help")
+
+
+def _person(turn: Turn, spoken: Spoken) -> None:
+    number = turn.programme.head.contacts.coordinator
+    turn.say("notice", "person_asked" if number else "person_asked_no_number")
+    turn.ask_coordinator("asked_for_person", spoken.reading.text)
+
+
+def _status(turn: Turn, spoken: Spoken) -> None:
+    say_status(turn)
+
+
+def _call_off(turn: Turn, spoken: Spoken) -> None:
+    call_off(turn, "hunter")
+    turn.say("notice", "call_off_done")
+
+
+def _not_say(turn: Turn, spoken: Spoken) -> None:
+    if spoken.answering in ("kill_place", "head_at"):
+        turn.say("notice", "rough_place")
+        return
+    turn.say("notice", "declined")
+    if spoken.answering:
+        decline(turn, spoken.answering, spoken)
+
+
+def _restart(turn: Turn, spoken: Spoken) -> None:
+    if turn.now.pickup is not None and turn.now.pickup.state in LIVE:
+        turn.ask_coordinator("started_again_with_pickup_open", spoken.reading.text)
+    turn.change(answers={}, asked=None, misses={}, read_back=False, kind="", candidates=())
+    turn.say("question", "restarted")
+    turn.change(asked=Asked("seen", turn.at))
+
+
+WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
+    "stop": _stop,
+    "start": _start,
+    "help": _help,
+    "person": _person,
+    "status": _status,
+    "call_off": _call_off,
+    "not_say": _not_say,
+    "restart": _restart,
+}
+
+ENDS_THE_TURN = frozenset({"stop", "start", "help", "status", "restart", "call_off"})
+"""Wishes after which nothing more is asked in the same breath."""
+
+
+def hear_wishes(turn: Turn, spoken: Spoken) -> tuple[str, ...]:
+    """Do what was wished; the keys of the wishes that were heard."""
+    keys = tuple(k for k in spoken.keys("wish") if k in WISHES)
+    for key in keys:
+        WISHES[key](turn, spoken)
+    return keys
+
+
+def decline(turn: Turn, question: str, spoken: Spoken) -> None:
+    """Keep a question as one that will not be answered."""
+    answer = Answer(question, Said(), spoken.reading.text, spoken.sent_at, spoken.by, declined=True)
+    turn.change(answers={**turn.now.answers, question: answer})

@@ -1,0 +1,135 @@
+"""Where the conversation meets its pickup: opening it, keeping it true, and telling its news."""
+
+from __future__ import annotations
+
+from bot.messages import CallOff, OpenPickup, PickupNews, UpdatePickup
+from bot.reading.values import Animal, Place
+from bot.talk.advice import may_open
+from bot.talk.segments import clip
+from bot.talk.state import Conversation, PickupView, Said, Seen
+from bot.talk.turn import Turn
+
+LIVE = ("waiting", "offered", "taken", "with_coordinator")
+"""States in which a pickup may still be called off or changed by the hunter's words."""
+
+GONE = frozenset({"binned", "dog_took"})
+"""Where the head is no longer to be had; a boiled one still has its jaw."""
+
+
+def pickup_place(conversation: Conversation) -> Place | None:
+    """Where staff must drive to: where the head is, or where the animal lies if it is there."""
+    answer = conversation.answers.get("head_at")
+    if answer is None:
+        return None
+    if isinstance(answer.value, Place):
+        return answer.value
+    if isinstance(answer.value, Said) and "with_carcase" in answer.value.keys:
+        return kill_place(conversation)
+    return None
+
+
+def kill_place(conversation: Conversation) -> Place | None:
+    """Where the animal died, once it is known."""
+    answer = conversation.answers.get("kill_place")
+    return answer.value if answer and isinstance(answer.value, Place) else None
+
+
+def number_to_call(conversation: Conversation) -> str:
+    """The number that was given to call; "" means the one that texts."""
+    answer = conversation.answers.get("contact")
+    return answer.value.words if answer and isinstance(answer.value, Said) else ""
+
+
+def can_reach(conversation: Conversation) -> bool:
+    """Whether anybody can ring: whoever texts has a number, a browser has none of its own."""
+    return conversation.channel == "sms" or bool(number_to_call(conversation))
+
+
+def head_is_gone(conversation: Conversation) -> bool:
+    """Whether there is nothing left to fetch."""
+    storage = conversation.answers.get("storage")
+    value = storage.value if storage else None
+    return isinstance(value, Said) and bool(GONE & set(value.keys))
+
+
+def tend_pickup(turn: Turn, changed: tuple[str, ...]) -> None:
+    """Open the pickup once a sign, a place and a way to ring are there; keep it true after."""
+    now = turn.now
+    place = pickup_place(now)
+    if now.pickup is not None:
+        if place and set(changed) & {"head_at", "kill_place"} and now.pickup.state in LIVE:
+            turn.effect(
+                UpdatePickup(place.lat, place.lon, turn.speaker.place(place), details(turn))
+            )
+        return
+    if not may_open(now.kind, turn.dialog, turn.programme) or place is None:
+        return
+    if head_is_gone(now):
+        turn.ask_coordinator("head_gone")
+    elif can_reach(now):
+        open_pickup(turn, place)
+
+
+def open_pickup(turn: Turn, place: Place) -> None:
+    """Open the find's one pickup at a place."""
+    turn.change(pickup=PickupView("waiting", at=turn.at))
+    turn.effect(
+        OpenPickup(
+            lat=place.lat,
+            lon=place.lon,
+            accuracy_m=place.accuracy_m,
+            place_words=turn.speaker.place(place),
+            details=details(turn),
+            contact=number_to_call(turn.now),
+        )
+    )
+
+
+def details(turn: Turn) -> str:
+    """What staff should know besides the place, in a few words."""
+    answers = turn.now.answers
+    parts: list[str] = []
+    if (species := answers.get("species")) and isinstance(species.value, Animal):
+        parts.append(turn.speaker.animal(species.value))
+    if (seen := answers.get("seen")) and isinstance(seen.value, Seen):
+        parts += [turn.speaker.sign(s) for s in seen.value.signs[:2]]
+    for key in ("storage", "land", "name"):
+        answer = answers.get(key)
+        if answer and not answer.declined and isinstance(answer.value, Said):
+            parts.append(turn.speaker.said(answer.value))
+    return clip(", ".join(dict.fromkeys(filter(None, parts))), 90)
+
+
+def call_off(turn: Turn, reason: str) -> None:
+    """Nothing is to be fetched any more."""
+    if turn.now.pickup and turn.now.pickup.state in LIVE:
+        turn.change(pickup=PickupView("called_off", at=turn.at))
+        turn.effect(CallOff(reason))
+
+
+def on_pickup_news(turn: Turn, event: PickupNews) -> None:
+    """Tell the hunter how the pickup stands; silent steps (another offer) say nothing."""
+    before = turn.now.pickup.state if turn.now.pickup else ""
+    turn.change(pickup=PickupView(event.state, event.staff_name, event.at))
+    if turn.now.opted_out or event.state in ("waiting", "offered") or event.state == before:
+        return
+    words = event.words and turn.speaker.say("news_taken_words", words=clip(event.words, 40))
+    turn.say(
+        "news",
+        f"news_{event.state}",
+        staff=clip(event.staff_name, 30),
+        number=event.staff_number,
+        words=words,
+    )
+    if event.state == "taken":
+        turn.settle("nobody_took_it")
+
+
+def say_status(turn: Turn) -> None:
+    """How the pickup stands, in a sentence."""
+    pickup = turn.now.pickup
+    state = "none" if pickup is None else pickup.state
+    key = "status_offered" if state == "waiting" else f"status_{state}"
+    known = turn.dialog.sentences["en"]
+    name = clip(pickup.staff_name, 30) if pickup else ""
+    turn.say("notice", key if key in known else "status_with_coordinator", staff=name)

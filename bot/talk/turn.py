@@ -1,0 +1,127 @@
+"""One step while it is being decided: the conversation so far, what will be said, what follows.
+
+A Turn lives inside one call of `step` and is thrown away; nothing outside sees it change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any, Literal
+
+from msgspec.structs import replace
+
+from bot.messages import AskCoordinator, Effect, SendText, SettleReview, WaitFor
+from bot.programme import Programme
+from bot.reading.values import Choice
+from bot.talk.advice import advice_for, kind_of
+from bot.talk.dialog import Dialog, Question
+from bot.talk.segments import pack
+from bot.talk.state import Asked, Conversation
+from bot.talk.wording import Speaker
+
+Saying = Literal["advice", "notice", "question", "news", "reminder"]
+_WEIGHT: tuple[Saying, ...] = ("question", "reminder", "notice", "news", "advice")
+"""A text that carries several sentences is of the weightiest one's kind: what holds advice
+is never withdrawn as an answered question."""
+
+
+class Turn:
+    """What one event does: sentences in the order they will be read, and effects."""
+
+    def __init__(
+        self, conversation: Conversation, at: datetime, dialog: Dialog, programme: Programme
+    ) -> None:
+        self.now = conversation
+        self.at = at
+        self.dialog = dialog
+        self.programme = programme
+        self.speaker = Speaker(conversation, dialog, programme)
+        self.parts: list[tuple[Saying, str]] = []
+        self.effects: list[Effect] = []
+
+    def change(self, **fields: Any) -> None:
+        """Set fields of the conversation."""
+        self.now = replace(self.now, **fields)
+
+    def speak(self, language: str) -> None:
+        """Go on in another language of the programme."""
+        if language != self.now.language and language in self.programme.head.languages:
+            self.change(language=language)
+            self.speaker = Speaker(self.now, self.dialog, self.programme)
+
+    def say(self, kind: Saying, key: str, **values: object) -> None:
+        """Add one sentence."""
+        self.parts.append((kind, self.speaker.say(key, **values)))
+
+    def effect(self, *effects: Effect) -> None:
+        """Add what the shell is to do."""
+        self.effects.extend(effects)
+
+    def ask_coordinator(self, reason: str, heard: str = "", at_once: bool = False) -> None:
+        """Put a reason on the review list, once while it stands."""
+        if reason not in self.now.reviews:
+            self.change(reviews=(*self.now.reviews, reason))
+            self.effect(AskCoordinator(reason, heard, at_once))
+
+    def settle(self, *reasons: str) -> None:
+        """Take reasons off the review list, where they stand."""
+        standing = tuple(r for r in reasons if r in self.now.reviews)
+        if standing:
+            left = tuple(r for r in self.now.reviews if r not in standing)
+            self.change(reviews=left)
+            self.effect(SettleReview(standing))
+
+    def advise(self, heard: str = "") -> None:
+        """Say at once what the find's kind asks for, and call a person where it must be one."""
+        kind = kind_of(self.now, self.dialog)
+        self.change(kind=kind)
+        found = advice_for(kind, self.dialog, self.programme)
+        if found is None:
+            return
+        key, block = found
+        self.say_once("advice", key)
+        if block.review:
+            self.ask_coordinator(block.review, heard, block.at_once)
+
+    def say_once(self, kind: Saying, key: str, **values: object) -> bool:
+        """Say a sentence that is said only once in a conversation; whether it was said now."""
+        if key in self.now.advised:
+            return False
+        self.change(advised=(*self.now.advised, key))
+        self.say(kind, key, **values)
+        return True
+
+    def ask(self, question: Question, part: str = "ask") -> None:
+        """Open a question and say it: `ask` first, `again` after a miss."""
+        self.change(asked=Asked(question.key, self.at, misses=self.now.misses.get(question.key, 0)))
+        self.say("question", f"{question.key}.{part}", today=self.speaker.day(self._local()))
+
+    def offer(self, question: Question, choices: tuple[Choice, ...]) -> None:
+        """Open a question with numbered readings to choose from."""
+        listed = "; ".join(f"{n}) {c.words}" for n, c in enumerate(choices, 1))
+        misses = self.now.misses.get(question.key, 0)
+        self.change(asked=Asked(question.key, self.at, choices, misses))
+        self.say("question", f"{question.key}.offer", choices=listed)
+
+    def wait(self, minutes: int) -> None:
+        """Let silence be an event after so many minutes."""
+        self.change(silence_mark=self.now.turn)
+        self.effect(WaitFor(self.at + timedelta(minutes=minutes), self.now.turn))
+
+    def finish(self) -> tuple[Conversation, tuple[Effect, ...]]:
+        """The conversation as it stands now, and every effect, texts packed first."""
+        return self.now, (*self._texts(), *self.effects)
+
+    def _texts(self) -> Iterator[SendText]:
+        question = self.now.asked.question if self.now.asked else ""
+        kinds = iter([kind for kind, _ in self.parts])
+        for group in pack(sentence for _, sentence in self.parts):
+            own = [next(kinds) for _ in group]
+            asks = "question" in own or "reminder" in own
+            yield SendText(
+                " ".join(group), max(own, key=_WEIGHT.index), question=question if asks else ""
+            )
+
+    def _local(self) -> datetime:
+        return self.at.astimezone(self.programme.zone)

@@ -1,0 +1,103 @@
+"""How the bot says a value: days, places, animals, in a hunter's terms and few characters."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from bot.programme import Programme
+from bot.reading.describe import describe_place
+from bot.reading.values import Animal, Place, Sign, When
+from bot.talk.dialog import Dialog
+from bot.talk.segments import clip
+from bot.talk.state import Answer, Conversation, Said
+
+
+class Speaker:
+    """The dialog's sentences in one conversation's language, with what every sentence may name."""
+
+    def __init__(self, conversation: Conversation, dialog: Dialog, programme: Programme) -> None:
+        head = programme.head
+        self.dialog = dialog
+        self.programme = programme
+        self.language = conversation.language or head.languages[0]
+        self.always: dict[str, str] = {
+            "programme": head.name,
+            "keeper": head.privacy.keeper,
+            "code": conversation.code,
+            "emergency": head.contacts.emergency,
+            "animal_emergency": head.contacts.animal_emergency,
+            "authority": head.law.call_authority or head.contacts.animal_emergency,
+            "coordinator": head.contacts.coordinator,
+            "landmark": _example_landmark(programme),
+        }
+
+    def say(self, key: str, **values: object) -> str:
+        """One sentence, filled in."""
+        return self.dialog.say(self.language, key, **{**self.always, **values})
+
+    def day(self, at: datetime) -> str:
+        """ "Sat 22 Nov"."""
+        days, months = (self.dialog.list(self.language, f"dates.{k}") for k in ("days", "months"))
+        return self.say(
+            "dates.day", weekday=days[at.weekday()], day=at.day, month=months[at.month - 1]
+        )
+
+    def when(self, when: When) -> str:
+        """ "Sat 22 Nov", "Sat 22 Nov 18:00-19:00" or two days with a dash."""
+        earliest = when.earliest.astimezone(self.programme.zone)
+        latest = when.latest.astimezone(self.programme.zone)
+        last = latest - timedelta(minutes=1)
+        if earliest.date() != last.date():
+            if latest - earliest < timedelta(hours=20):
+                return f"{self.day(earliest)} {earliest:%H:%M} - {latest:%H:%M}"
+            return f"{self.day(earliest)} - {self.day(last)}"
+        if latest - earliest >= timedelta(hours=20):
+            return self.day(earliest)
+        if latest - earliest <= timedelta(minutes=5):
+            return f"{self.day(earliest)} {earliest:%H:%M}"
+        return f"{self.day(earliest)} {earliest:%H:%M}-{latest:%H:%M}"
+
+    def place(self, place: Place) -> str:
+        """Distance and direction from the nearest landmark, and the degrees."""
+        return describe_place(self.dialog.words, self.language, place, self.programme.landmarks)
+
+    def animal(self, animal: Animal) -> str:
+        """ "boar", "3 sows", or the species where no sort was said."""
+        species = self.dialog.words.species.get(animal.species)
+        sort = species.sorts.get(animal.sort) if species else None
+        words = (sort or species).words if species else {}
+        names = words.get(self.language) or words.get("en") or [self.say("animals.unknown")]
+        return f"{animal.count} x {names[0]}" if animal.count > 1 else names[0]
+
+    def sign(self, sign: Sign) -> str:
+        """Look and site in the programme's words: "pus, jaw node"."""
+        site, look = self.dialog.words.sites.get(sign.site), self.dialog.words.looks.get(sign.look)
+        names = [
+            (found.words.get(self.language) or found.words.get("en") or [""])[0]
+            for found in (look, site)
+            if found is not None
+        ]
+        return " ".join(filter(None, (*names[:1], sign.side, *names[1:])))
+
+    def answer(self, answer: Answer) -> str:
+        """Any answer in a few words, the hunter's own where nothing better was read."""
+        value = answer.value
+        if isinstance(value, Place):
+            return self.place(value)
+        if isinstance(value, When):
+            return self.when(value)
+        if isinstance(value, Animal):
+            return self.animal(value)
+        if isinstance(value, Said):
+            return self.said(value)
+        return clip(answer.heard, 60)
+
+    def said(self, said: Said) -> str:
+        """The names of a small answer's keys, or its words."""
+        known = self.dialog.sentences["en"]
+        names = [self.say(f"storage.{k}") for k in said.keys if f"storage.{k}" in known]
+        return ", ".join(names) or clip(said.words, 60)
+
+
+def _example_landmark(programme: Programme) -> str:
+    return clip(programme.landmarks[0].name, 24) if programme.landmarks else "the hut"
