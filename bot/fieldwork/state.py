@@ -26,9 +26,7 @@ State = Literal[
     "with_coordinator",
 ]
 
-LIVE: frozenset[State] = frozenset(
-    {"waiting", "offered", "taken", "collected", "with_coordinator"}
-)
+LIVE: frozenset[State] = frozenset({"waiting", "offered", "taken", "collected", "with_coordinator"})
 """The states in which somebody still has to do something."""
 
 
@@ -77,6 +75,12 @@ class Pickup(Struct, frozen=True):
         return next((o for o in self.offers if not o.answer), None)
 
     @property
+    def with_whom(self) -> str:
+        """The one person who has it or is being asked, or ""."""
+        offer = self.open_offer
+        return self.staff_id or (offer.staff_id if offer else "")
+
+    @property
     def asked(self) -> frozenset[str]:
         """Who has been offered it at any time."""
         return frozenset(o.staff_id for o in self.offers)
@@ -111,7 +115,5 @@ def load(stored: bytes | str) -> Pickup:
     except msgspec.DecodeError as fault:
         raise PickupStateError(f"stored pickup: {fault}") from fault
     if pickup.version > VERSION:
-        raise PickupStateError(
-            f"stored pickup: version {pickup.version} is newer than {VERSION}"
-        )
+        raise PickupStateError(f"stored pickup: version {pickup.version} is newer than {VERSION}")
     return msgspec.structs.replace(pickup, version=VERSION)

@@ -1,0 +1,145 @@
+"""PURE. One event of one pickup with all that a transition may look at, and the effects it
+may give: a text to staff, news for the hunter, a wait, a row on the review list.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from msgspec.structs import replace
+
+from bot.fieldwork.dispatch import Roster
+from bot.fieldwork.staff_dialog import StaffDialog
+from bot.fieldwork.staff_texts import job_values, staff_text
+from bot.fieldwork.state import Offer, Pickup
+from bot.messages import (
+    Address,
+    AskCoordinator,
+    Effect,
+    FieldReply,
+    PickupEvent,
+    PickupNews,
+    SendText,
+    SettleReview,
+    TellHunter,
+    WaitFor,
+)
+from bot.programme import Programme
+
+Effects = tuple[Effect, ...]
+Outcome = tuple[Pickup, Effects]
+
+REASONS = (
+    "nobody_took_it",
+    "nobody_on_duty",
+    "nobody_in_reach",
+    "not_collected_yet",
+    "not_handed_in",
+    "not_there",
+    "cannot_hand_in",
+    "two_hold_it",
+    "called_off_after_collected",
+    "pickup_changed",
+)
+"""Everything for which a pickup asks the coordinator."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One event on its way through the table."""
+
+    pickup: Pickup
+    event: PickupEvent
+    roster: Roster
+    programme: Programme
+    dialog: StaffDialog
+
+    @property
+    def at(self) -> datetime:
+        """When the event arrived."""
+        return self.event.at
+
+    @property
+    def sender(self) -> str:
+        """Which member of staff answered, "" where the event is no answer."""
+        return self.event.staff_id if isinstance(self.event, FieldReply) else ""
+
+    @property
+    def words(self) -> str:
+        """What the answer said besides, or ""."""
+        return self.event.words if isinstance(self.event, FieldReply) else ""
+
+    def name(self, staff_id: str) -> str:
+        """A member's name; the id of one who has left the roster."""
+        member = self.roster.by_id.get(staff_id)
+        return member.name if member else staff_id
+
+    def text(self, staff_id: str, key: str, pickup: Pickup, **more: str) -> Effects:
+        """A text to one member of staff; nothing where nobody of that id is on the roster."""
+        member = self.roster.by_id.get(staff_id)
+        if member is None:
+            return ()
+        body = staff_text(
+            self.dialog, self.programme, key, job_values(pickup, self.programme) | more
+        )
+        to = Address("", member.number)
+        return (SendText(body, "offer" if key == "offer" else "news", to),)
+
+    def news(self, state: str, staff_id: str = "", words: str = "") -> Effects:
+        """What the hunter's conversation is told, with the name and number of who comes."""
+        member = self.roster.by_id.get(staff_id)
+        name, number = (member.name, member.number) if member else ("", "")
+        return (TellHunter(PickupNews(self.at, state, name, number, words)),)
+
+
+def waiting(pickup: Pickup, due: datetime) -> Outcome:
+    """Set the one wait of a pickup; whatever was waited for before is stale from now on."""
+    pickup = replace(pickup, due=due, mark=pickup.mark + 1)
+    return pickup, (WaitFor(due, pickup.mark),)
+
+
+def waiting_minutes(pickup: Pickup, at: datetime, minutes: int) -> Outcome:
+    """Set the wait to so many minutes from now."""
+    return waiting(pickup, at + timedelta(minutes=minutes))
+
+
+def at_rest(pickup: Pickup) -> Pickup:
+    """The pickup with nothing to wait for."""
+    return replace(pickup, due=None, mark=pickup.mark + 1)
+
+
+def asking(pickup: Pickup, reason: str, heard: str = "") -> Outcome:
+    """Put the pickup on the review list, once for each reason."""
+    if reason in pickup.reviews:
+        return pickup, ()
+    return replace(pickup, reviews=(*pickup.reviews, reason)), (AskCoordinator(reason, heard),)
+
+
+def settling(pickup: Pickup, reasons: tuple[str, ...] = REASONS) -> Outcome:
+    """Take off the review list what this event has settled."""
+    gone = tuple(r for r in pickup.reviews if r in reasons)
+    if not gone:
+        return pickup, ()
+    left = tuple(r for r in pickup.reviews if r not in gone)
+    return replace(pickup, reviews=left), (SettleReview(gone),)
+
+
+def answered(pickup: Pickup, staff_id: str, answer: str) -> Pickup:
+    """Write an answer on the last offer to one member, and withdraw any other open one."""
+
+    def closed(number: int, offer: Offer) -> Offer:
+        if number == last:
+            return replace(offer, answer=answer)
+        return offer if offer.answer else replace(offer, answer="withdrawn")
+
+    last = max((n for n, o in enumerate(pickup.offers) if o.staff_id == staff_id), default=-1)
+    return replace(pickup, offers=tuple(closed(n, o) for n, o in enumerate(pickup.offers)))
+
+
+def refusing(case: Case, why: str) -> Outcome:
+    """Nothing moves: the reason is named, and whoever answered is told it."""
+    pickup = replace(case.pickup, refused=why)
+    if not case.sender:
+        return pickup, ()
+    return pickup, case.text(case.sender, why, pickup, name=case.name(pickup.staff_id))

@@ -1,0 +1,111 @@
+"""PURE. Finding somebody: the next nearest, a wait till one comes on duty, the coordinator."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from msgspec.structs import replace
+
+from bot.fieldwork.case import Case, Effects, Outcome, answered, asking, at_rest, settling, waiting
+from bot.fieldwork.dispatch import Ranked, next_duty, rank
+from bot.fieldwork.staff_texts import clock, offer_values
+from bot.fieldwork.state import Offer, Pickup
+from bot.messages import TellHunter
+from bot.programme import Programme
+
+
+def open_it(case: Case) -> Outcome:
+    """A new pickup looks for the first one to ask."""
+    return find(case, replace(case.pickup, opened_at=case.at))
+
+
+def look_again(case: Case) -> Outcome:
+    """The wait for somebody to come on duty is over."""
+    return find(case, case.pickup)
+
+
+def lapse(case: Case) -> Outcome:
+    """Nobody answered in time: the next nearest."""
+    offer = case.pickup.open_offer
+    return find(case, answered(case.pickup, offer.staff_id if offer else "", "lapsed"))
+
+
+def decline(case: Case) -> Outcome:
+    """A no to an offer: the next nearest."""
+    pickup, effects = find(case, answered(case.pickup, case.sender, "no"))
+    return pickup, (*case.text(case.sender, "no_noted", pickup), *effects)
+
+
+def give_back(case: Case) -> Outcome:
+    """Whoever had taken it can't after all: the hunter hears of it, and the search goes on."""
+    sender, before = case.sender, case.pickup
+    if sender not in before.asked:
+        # One who was given it by hand has no offer yet; this one keeps him from being asked.
+        before = replace(before, offers=(*before.offers, Offer(sender, case.at, case.at)))
+    pickup = replace(answered(before, sender, "no"), staff_id="", words="")
+    pickup, effects = find(case, pickup)
+    told = any(isinstance(e, TellHunter) for e in effects)
+    news = () if told else case.news("given_back", sender)
+    return pickup, (*case.text(sender, "no_noted", pickup), *news, *effects)
+
+
+def find(case: Case, pickup: Pickup) -> Outcome:
+    """Offer it to the next nearest; with nobody left, wait for one or ask the coordinator."""
+    rules = case.programme.head.pickup
+    if len(pickup.offers) >= rules.offers_before_coordinator:
+        return give_up(case, pickup, "nobody_took_it")
+    rows = rank(pickup.lat, pickup.lon, case.at, case.roster, case.programme, pickup.asked)
+    if rows and not rows[0].why_not:
+        return _offer(case, pickup, rows[0])
+    resting = [row for row in rows if row.why_not == "off_duty"]
+    soonest = _soonest(case, resting)
+    if soonest is not None:
+        return _wait_for_duty(case, pickup, soonest)
+    if pickup.offers:
+        return give_up(case, pickup, "nobody_took_it")
+    return give_up(case, pickup, "nobody_on_duty" if resting else "nobody_in_reach")
+
+
+def give_up(case: Case, pickup: Pickup, reason: str) -> Outcome:
+    """A person must find somebody; the hunter is told that."""
+    pickup = at_rest(replace(pickup, state="with_coordinator", staff_id="", words=""))
+    pickup, ask = asking(pickup, reason)
+    return pickup, (*ask, *case.news("with_coordinator"))
+
+
+def offer_minutes(at: datetime, programme: Programme) -> int:
+    """How long an offer stands that is made now: by day or by night, on the local clock."""
+    rules, patience = programme.head.pickup, programme.head.patience
+    hour = at.astimezone(programme.zone).hour
+    if rules.night_from > rules.night_to:
+        night = hour >= rules.night_from or hour < rules.night_to
+    else:
+        night = rules.night_from <= hour < rules.night_to
+    return patience.offer_night if night else patience.offer_day
+
+
+def _offer(case: Case, pickup: Pickup, row: Ranked) -> Outcome:
+    until = case.at + timedelta(minutes=offer_minutes(case.at, case.programme))
+    offer = Offer(row.member.id, case.at, until, km=row.km, minutes=row.minutes)
+    pickup = replace(pickup, state="offered", offers=(*pickup.offers, offer))
+    pickup, settled = settling(pickup, ("nobody_on_duty",))
+    pickup, wait = waiting(pickup, until)
+    text = case.text(row.member.id, "offer", pickup, **offer_values(offer, case.programme))
+    return pickup, (*settled, *text, *wait)
+
+
+def _soonest(case: Case, rows: Iterable[Ranked]) -> datetime | None:
+    """When the first of these comes on duty, if that is near enough to wait for."""
+    limit = case.at + timedelta(minutes=case.programme.head.patience.duty)
+    starts = (next_duty(row.member, case.at, case.programme.zone) for row in rows)
+    return min((s for s in starts if s is not None and case.at < s <= limit), default=None)
+
+
+def _wait_for_duty(case: Case, pickup: Pickup, due: datetime) -> Outcome:
+    news: Effects = ()
+    if case.pickup.state != "waiting" or case.pickup.due is None:
+        news = case.news("waiting", words=clock(due, case.programme))
+    pickup, wait = waiting(replace(pickup, state="waiting"), due)
+    pickup, ask = asking(pickup, "nobody_on_duty")
+    return pickup, (*ask, *news, *wait)
