@@ -8,7 +8,7 @@ nobody hears "I couldn't read that" twice about one thing before a person takes 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from msgspec.structs import replace
@@ -59,6 +59,9 @@ from bot.talk.turn import Turn
 OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
 """Questions whose silence is taken for an answer: no reminder is spent on them."""
 
+LONG_TEXT = 12
+REPLY_LOST = timedelta(minutes=10)
+
 UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species", "signs": "seen"}
 
 
@@ -89,6 +92,8 @@ def step(
 
 
 def _on_text(turn: Turn, event: Text) -> None:
+    if _is_repeat(turn, event):
+        return
     spoken = _listen(turn, event)
     turn.speak(spoken.reading.language)
     turn.change(last_text_at=event.sent_at)
@@ -111,10 +116,31 @@ def _on_text(turn: Turn, event: Text) -> None:
     _ask_next(turn, spoken)
 
 
-def _listen(turn: Turn, event: Text) -> Spoken:
-    """Read a text with the question it answers: one that was out before the text was sent."""
+def _is_repeat(turn: Turn, event: Text) -> bool:
+    """A long text that came before, word for word, says nothing new.
+
+    Sent again well after our reply it means that the reply was lost: the question stands again.
+    """
+    folded = " ".join(event.body.lower().split())
+    if len(folded) < LONG_TEXT or event.pin or event.photos:
+        return False
+    if folded not in turn.now.recent:
+        turn.change(recent=(*turn.now.recent[-3:], folded))
+        return False
     asked = turn.now.asked
-    answering = asked.question if asked and event.sent_at >= asked.at else ""
+    if asked and event.sent_at - asked.at > REPLY_LOST and asked.question in turn.dialog.by_key:
+        turn.ask(turn.dialog.by_key[asked.question])
+    return True
+
+
+def _listen(turn: Turn, event: Text) -> Spoken:
+    """Read a text with the question it answers: one that was out before the text was sent.
+
+    Gateways give whole seconds, so the question's own time is cut to those too.
+    """
+    asked = turn.now.asked
+    fresh = asked is not None and event.sent_at >= asked.at.replace(microsecond=0)
+    answering = asked.question if asked and fresh else ""
     scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, answering)
     reading = read(event.body, scene)
     return Spoken(_with_positions(reading, event), event.sent_at, answering=answering)
@@ -141,7 +167,7 @@ def _fill(turn: Turn, spoken: Spoken) -> Filled:
         turn.change(candidates=tuple(kills))
         turn.say("notice", "candidates", count=len(kills))
         turn.ask_coordinator("several_carcases", spoken.reading.text)
-    for _ in filled.refused:
+    if filled.refused:
         turn.ask_coordinator("hunter_corrects_coordinator", spoken.reading.text)
     return filled
 
@@ -165,6 +191,7 @@ def _reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
     if first:
         _greet(turn, understood=bool(filled.learned or heard or turn.parts))
     _read_back(turn, filled, spoken)
+    _several_animals(turn, spoken)
     tend_pickup(turn, filled.changed)
     for key in filled.learned:
         turn.settle(f"unread_{key}")
@@ -217,6 +244,14 @@ def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
     else:
         turn.say("notice", "read_back", **told)
     turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]
+
+
+def _several_animals(turn: Turn, spoken: Spoken) -> None:
+    """One head is one find: more than one with a sign is a person's to take apart."""
+    animal = spoken.reading.animal
+    if animal and animal.value.count > 1 and turn.now.kind == "head":
+        turn.say_once("notice", "another")
+        turn.ask_coordinator("several_animals", spoken.reading.text)
 
 
 def _missed(turn: Turn, spoken: Spoken) -> None:

@@ -99,6 +99,8 @@ class Conversation(Struct, frozen=True):
     held: tuple[str, ...] = ()
     last_text_at: datetime | None = None
     opted_out: bool = False
+    recent: tuple[str, ...] = ()
+    """The last few long texts, folded, so that a repeat under another id is known."""
     kind: str = ""
     """What the find is taken for: head, body, found_dead, blisters, bleeding, many_dead,
     livestock, clean, or "" while nothing was said. Decides advice and pickup."""
