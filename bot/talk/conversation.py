@@ -30,10 +30,10 @@ from bot.messages import (
 )
 from bot.programme import Programme
 from bot.reading.read import read
-from bot.reading.values import Found, Place, Reading, Unclear
+from bot.reading.values import Found, Place, Reading
 from bot.scenes import scene_for
-from bot.talk.advice import KEPT_AS
-from bot.talk.dialog import Dialog, Question
+from bot.talk.asking import ask_next
+from bot.talk.dialog import Dialog
 from bot.talk.filling import Filled, Spoken, fill
 from bot.talk.listening import (
     ENDS_THE_TURN,
@@ -52,17 +52,12 @@ from bot.talk.pickup_talk import (
     pickup_place,
     tend_pickup,
 )
-from bot.talk.planning import is_core_known, is_open, next_question
+from bot.talk.replying import reply
 from bot.talk.state import Conversation
 from bot.talk.turn import Turn
 
-OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
-"""Questions whose silence is taken for an answer: no reminder is spent on them."""
-
 LONG_TEXT = 12
 REPLY_LOST = timedelta(minutes=10)
-
-UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species", "signs": "seen"}
 
 
 class NotUnderstood(ValueError):
@@ -110,10 +105,10 @@ def _on_text(turn: Turn, event: Text) -> None:
         turn.advise(event.body)
         turn.ask_coordinator("hunter_wrote", event.body)
         return
-    _reply(turn, spoken, filled, heard=bool(troubled or exposed or wishes))
+    reply(turn, spoken, filled, heard=bool(troubled or exposed or wishes))
     if ENDS_THE_TURN & set(wishes):
         return
-    _ask_next(turn, spoken)
+    ask_next(turn, spoken)
 
 
 def _is_repeat(turn: Turn, event: Text) -> bool:
@@ -183,148 +178,6 @@ def _after_stop(turn: Turn, spoken: Spoken) -> None:
     turn.ask_coordinator("wrote_after_stop", spoken.reading.text)
 
 
-def _reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
-    """Advice first, then what was understood or why it was not, then the pickup."""
-    first = not turn.now.greeted
-    turn.advise(spoken.reading.text)
-    _give_code(turn)
-    if first:
-        _greet(turn, understood=bool(filled.learned or heard or turn.parts))
-    _read_back(turn, filled, spoken)
-    _several_animals(turn, spoken)
-    tend_pickup(turn, filled.changed)
-    for key in filled.learned:
-        turn.settle(f"unread_{key}")
-    if not (filled.learned or heard or first):
-        _missed(turn, spoken)
-
-
-def _give_code(turn: Turn) -> None:
-    if turn.now.kind == "head" and turn.programme.head.law.head_may_move:
-        turn.say_once("advice", "code")
-    elif turn.now.kind not in ("", "clean"):
-        turn.say_once("notice", "code_only")
-
-
-def _greet(turn: Turn, understood: bool) -> None:
-    """The first text ever: who this is, where nothing else says so, and who keeps the data."""
-    turn.change(greeted=True)
-    if not understood:
-        turn.say("notice", "hello")
-        turn.say("advice", "safety_first")
-    if turn.programme.head.privacy.free_of_charge:
-        turn.say("notice", "privacy_free")
-    else:
-        turn.say("notice", "privacy")
-
-
-def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
-    """Say once what was understood; afterwards only what changed."""
-    now, speaker = turn.now, turn.speaker
-    if now.read_back:
-        changed = [k for k in filled.changed if k in now.answers]
-        if changed:
-            turn.say(
-                "notice", "changed", what="; ".join(speaker.answer(now.answers[k]) for k in changed)
-            )
-        elif spoken.corrects and not filled.learned:
-            turn.say("question", "changed_none")
-        return
-    if not is_core_known(now):
-        return
-    turn.change(read_back=True)
-    head = now.answers.get("head_at")
-    told = {
-        "animal": speaker.answer(now.answers["species"]),
-        "when": speaker.answer(now.answers["when"]),
-        "place": speaker.answer(now.answers["kill_place"]),
-    }
-    if now.kind == "head" and head is not None and not head.declined:
-        turn.say("notice", "read_back_head", head=speaker.answer(head), **told)
-    else:
-        turn.say("notice", "read_back", **told)
-    turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]
-
-
-def _several_animals(turn: Turn, spoken: Spoken) -> None:
-    """One head is one find: more than one with a sign is a person's to take apart."""
-    animal = spoken.reading.animal
-    if animal and animal.value.count > 1 and turn.now.kind == "head":
-        turn.say_once("notice", "another")
-        turn.ask_coordinator("several_animals", spoken.reading.text)
-
-
-def _missed(turn: Turn, spoken: Spoken) -> None:
-    """A text that nobody could read: once it is asked again, the second time a person looks."""
-    body = spoken.reading.text
-    turn.change(held=(*turn.now.held, body))
-    if not spoken.answering:
-        if turn.now.asked is None and not spoken.words("thanks"):
-            turn.ask_coordinator("wrote_more", body)
-        return
-    key = spoken.answering
-    misses = turn.now.misses.get(key, 0) + 1
-    turn.change(misses={**turn.now.misses, key: misses})
-    if misses >= turn.dialog.by_key[key].tries:
-        turn.ask_coordinator(f"unread_{key}", body)
-        turn.say("notice", "unread")
-
-
-# ---------------------------------------------------------------------------------- questions
-
-
-def _ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
-    """Open the next question: readings to choose from, an old question again, or a new one."""
-    unclear = _unclear(turn, spoken) if spoken else None
-    if unclear is not None:
-        key, doubt = unclear
-        if doubt.choices:
-            turn.offer(turn.dialog.by_key[key], doubt.choices)
-        else:
-            _say_why(turn, doubt)
-            turn.ask(turn.dialog.by_key[key], "again")
-    else:
-        question = next_question(turn.now, turn.dialog, turn.programme)
-        if question is None:
-            _settle(turn)
-            return
-        turn.ask(question, _part(turn, question))
-    if turn.now.asked and turn.now.asked.question not in OPTIONAL:
-        turn.wait(turn.programme.head.patience.reminder)
-
-
-def _part(turn: Turn, question: Question) -> str:
-    """A question is worded otherwise the second time it is asked."""
-    return "again" if turn.now.misses.get(question.key) else "ask"
-
-
-def _unclear(turn: Turn, spoken: Spoken) -> tuple[str, Unclear] | None:
-    """The first doubt about a question that is still open, with the question it belongs to."""
-    for doubt in spoken.reading.unclear:
-        key = UNCLEAR_QUESTION[doubt.question]
-        if doubt.question == "place" and spoken.answering == "head_at":
-            key = "head_at"
-        question = turn.dialog.by_key[key]
-        if is_open(question, turn.now, turn.programme) or spoken.corrects:
-            return key, doubt
-    return None
-
-
-def _say_why(turn: Turn, doubt: Unclear) -> None:
-    key = f"why.{doubt.why}"
-    if key in turn.dialog.sentences["en"]:
-        turn.say("notice", key)
-
-
-def _settle(turn: Turn) -> None:
-    """Everything that matters was asked."""
-    if turn.now.stage == "settled":
-        turn.change(asked=None)
-        return
-    turn.change(stage="settled", asked=None)
-    turn.say("notice", "clean_done" if turn.now.kind == "clean" else "all_done")
-
-
 # -------------------------------------------------------------------------------- other events
 
 
@@ -370,7 +223,7 @@ def _on_handed_back(turn: Turn, event: HandedBack) -> None:
     turn.change(with_person=False)
     turn.settle("asked_for_person", "hunter_wrote", "no_answer")
     if not turn.now.opted_out and turn.now.stage != "closed":
-        _ask_next(turn)
+        ask_next(turn)
 
 
 def _on_person_wrote(turn: Turn, event: PersonWrote) -> None:

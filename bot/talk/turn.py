@@ -25,6 +25,8 @@ _WEIGHT: tuple[Saying, ...] = ("question", "reminder", "notice", "news", "advice
 """A text that carries several sentences is of the weightiest one's kind: what holds advice
 is never withdrawn as an answered question."""
 
+_PLACE: dict[Saying, int] = {"advice": 0, "news": 1, "notice": 1, "reminder": 2, "question": 2}
+
 
 class Turn:
     """What one event does: sentences in the order they will be read, and effects."""
@@ -114,14 +116,15 @@ class Turn:
         return self.now, (*self._texts(), *self.effects)
 
     def _texts(self) -> Iterator[SendText]:
+        """The sentences as texts: advice first, questions last, each in the order it was said."""
         question = self.now.asked.question if self.now.asked else ""
-        kinds = iter([kind for kind, _ in self.parts])
-        for group in pack(sentence for _, sentence in self.parts):
+        parts = sorted(self.parts, key=lambda part: _PLACE[part[0]])
+        kinds = iter([kind for kind, _ in parts])
+        for group in pack(sentence for _, sentence in parts):
             own = [next(kinds) for _ in group]
             asks = "question" in own or "reminder" in own
-            yield SendText(
-                " ".join(group), max(own, key=_WEIGHT.index), question=question if asks else ""
-            )
+            kind = max(own, key=_WEIGHT.index)
+            yield SendText(" ".join(group), kind, question=question if asks else "")
 
     def _local(self) -> datetime:
         return self.at.astimezone(self.programme.zone)

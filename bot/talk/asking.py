@@ -1,0 +1,66 @@
+"""Which question is opened now and how it is put: to choose, again, or for the first time."""
+
+from __future__ import annotations
+
+from bot.reading.values import Unclear
+from bot.talk.dialog import Question
+from bot.talk.filling import Spoken
+from bot.talk.planning import is_open, next_question
+from bot.talk.turn import Turn
+
+OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
+"""Questions whose silence is taken for an answer: no reminder is spent on them."""
+
+UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species", "signs": "seen"}
+
+
+def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
+    """Open the next question: readings to choose from, an old question again, or a new one."""
+    unclear = _unclear(turn, spoken) if spoken else None
+    if unclear is not None:
+        key, doubt = unclear
+        if doubt.choices:
+            turn.offer(turn.dialog.by_key[key], doubt.choices)
+        else:
+            _say_why(turn, doubt)
+            turn.ask(turn.dialog.by_key[key], "again")
+    else:
+        question = next_question(turn.now, turn.dialog, turn.programme)
+        if question is None:
+            _settle(turn)
+            return
+        turn.ask(question, _part(turn, question))
+    if turn.now.asked and turn.now.asked.question not in OPTIONAL:
+        turn.wait(turn.programme.head.patience.reminder)
+
+
+def _part(turn: Turn, question: Question) -> str:
+    """A question is worded otherwise the second time it is asked."""
+    return "again" if turn.now.misses.get(question.key) else "ask"
+
+
+def _unclear(turn: Turn, spoken: Spoken) -> tuple[str, Unclear] | None:
+    """The first doubt about a question that is still open, with the question it belongs to."""
+    for doubt in spoken.reading.unclear:
+        key = UNCLEAR_QUESTION[doubt.question]
+        if doubt.question == "place" and spoken.answering == "head_at":
+            key = "head_at"
+        question = turn.dialog.by_key[key]
+        if is_open(question, turn.now, turn.programme) or spoken.corrects:
+            return key, doubt
+    return None
+
+
+def _say_why(turn: Turn, doubt: Unclear) -> None:
+    key = f"why.{doubt.why}"
+    if key in turn.dialog.sentences["en"]:
+        turn.say("notice", key)
+
+
+def _settle(turn: Turn) -> None:
+    """Everything that matters was asked."""
+    if turn.now.stage == "settled":
+        turn.change(asked=None)
+        return
+    turn.change(stage="settled", asked=None)
+    turn.say("notice", "clean_done" if turn.now.kind == "clean" else "all_done")

@@ -1,0 +1,100 @@
+"""What a text gets back before any question: advice, the code, what was understood.
+
+The order of the sentences here is the order in which they are read: safety first.
+"""
+
+from __future__ import annotations
+
+from bot.messages import KeepFind
+from bot.talk.advice import KEPT_AS
+from bot.talk.filling import Filled, Spoken
+from bot.talk.pickup_talk import tend_pickup
+from bot.talk.planning import is_core_known
+from bot.talk.turn import Turn
+
+
+def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
+    """Advice first, then what was understood or why it was not, then the pickup."""
+    first = not turn.now.greeted
+    turn.advise(spoken.reading.text)
+    _give_code(turn)
+    if first:
+        _greet(turn, understood=bool(filled.learned or heard or turn.parts))
+    _read_back(turn, filled, spoken)
+    _several_animals(turn, spoken)
+    tend_pickup(turn, filled.changed)
+    for key in filled.learned:
+        turn.settle(f"unread_{key}")
+    if not (filled.learned or heard or first):
+        _missed(turn, spoken)
+
+
+def _give_code(turn: Turn) -> None:
+    if turn.now.kind == "head" and turn.programme.head.law.head_may_move:
+        turn.say_once("advice", "code")
+    elif turn.now.kind not in ("", "clean"):
+        turn.say_once("notice", "code_only")
+
+
+def _greet(turn: Turn, understood: bool) -> None:
+    """The first text ever: who this is, where nothing else says so, and who keeps the data."""
+    turn.change(greeted=True)
+    if not understood:
+        turn.say("notice", "hello")
+        turn.say("advice", "safety_first")
+    if turn.programme.head.privacy.free_of_charge:
+        turn.say("notice", "privacy_free")
+    else:
+        turn.say("notice", "privacy")
+
+
+def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
+    """Say once what was understood; afterwards only what changed."""
+    now, speaker = turn.now, turn.speaker
+    if now.read_back:
+        changed = [k for k in filled.changed if k in now.answers]
+        if changed:
+            turn.say(
+                "notice", "changed", what="; ".join(speaker.answer(now.answers[k]) for k in changed)
+            )
+        elif spoken.corrects and not filled.learned:
+            turn.say("question", "changed_none")
+        return
+    if not is_core_known(now):
+        return
+    turn.change(read_back=True)
+    head = now.answers.get("head_at")
+    told = {
+        "animal": speaker.answer(now.answers["species"]),
+        "when": speaker.answer(now.answers["when"]),
+        "place": speaker.answer(now.answers["kill_place"]),
+    }
+    if now.kind == "head" and head is not None and not head.declined:
+        turn.say("notice", "read_back_head", head=speaker.answer(head), **told)
+    else:
+        turn.say("notice", "read_back", **told)
+    turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]
+
+
+def _several_animals(turn: Turn, spoken: Spoken) -> None:
+    """One head is one find: more than one with a sign is a person's to take apart."""
+    animal = spoken.reading.animal
+    if animal and animal.value.count > 1 and turn.now.kind == "head":
+        turn.say_once("notice", "another")
+        turn.ask_coordinator("several_animals", spoken.reading.text)
+
+
+def _missed(turn: Turn, spoken: Spoken) -> None:
+    """A text that nobody could read: once it is asked again, the second time a person looks."""
+    body = spoken.reading.text
+    turn.change(held=(*turn.now.held, body))
+    if not spoken.answering:
+        if turn.now.asked is None and not spoken.words("thanks"):
+            turn.ask_coordinator("wrote_more", body)
+        return
+    key = spoken.answering
+    misses = turn.now.misses.get(key, 0) + 1
+    turn.change(misses={**turn.now.misses, key: misses})
+    if misses >= turn.dialog.by_key[key].tries:
+        turn.ask_coordinator(f"unread_{key}", body)
+        turn.say("notice", "unread")
