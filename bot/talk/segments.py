@@ -6,6 +6,7 @@ Alphabet: 3GPP TS 23.038 section 6.2.1 (default alphabet and its extension table
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 
 BASIC = frozenset(
@@ -24,6 +25,28 @@ def is_gsm7(text: str) -> bool:
 def outside_gsm7(text: str) -> str:
     """The characters that force a text into UCS-2, each once, in order."""
     return "".join(dict.fromkeys(c for c in text if c not in BASIC and c not in EXTENDED))
+
+
+_SPELT = str.maketrans(
+    {"‘": "'", "’": "'", "“": '"', "”": '"', "–": "-", "—": "-", "…": "...", "°": " deg", "œ": "oe"}
+)
+
+
+def spell_for_sms(text: str) -> str:
+    """The same words in GSM-7 where dropping an accent is enough: "murió" becomes "murio".
+
+    Letters that have no plainer form (another script, a picture) are kept, at UCS-2's price.
+    """
+    if is_gsm7(text):
+        return text
+    return "".join(c if is_gsm7(c) else _plainer(c) for c in text.translate(_SPELT))
+
+
+def _plainer(character: str) -> str:
+    bare = "".join(
+        c for c in unicodedata.normalize("NFD", character) if not unicodedata.combining(c)
+    )
+    return bare if bare and is_gsm7(bare) else character
 
 
 def units_of(text: str) -> int:

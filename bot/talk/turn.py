@@ -16,7 +16,7 @@ from bot.programme import Programme
 from bot.reading.values import Choice
 from bot.talk.advice import advice_for, kind_of
 from bot.talk.dialog import Dialog, Question
-from bot.talk.segments import pack
+from bot.talk.segments import pack, spell_for_sms
 from bot.talk.state import Asked, Conversation
 from bot.talk.wording import Speaker
 
@@ -54,7 +54,9 @@ class Turn:
 
     def say(self, kind: Saying, key: str, **values: object) -> None:
         """Add one sentence."""
-        self.parts.append((kind, self.speaker.say(key, **values)))
+        sentence = self.speaker.say(key, **values)
+        sms = self.now.channel == "sms"
+        self.parts.append((kind, spell_for_sms(sentence) if sms else sentence))
 
     def effect(self, *effects: Effect) -> None:
         """Add what the shell is to do."""

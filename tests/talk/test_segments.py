@@ -15,6 +15,7 @@ from bot.talk.segments import (
     outside_gsm7,
     pack,
     segments_of,
+    spell_for_sms,
     units_of,
 )
 
@@ -82,3 +83,17 @@ def test_packing_keeps_every_sentence_in_order(sentences: list[str]) -> None:
 @given(st.text(max_size=200), st.integers(4, 60))
 def test_clipping_never_grows(words: str, longest: int) -> None:
     assert len(clip(words, longest)) <= longest
+
+
+@pytest.mark.parametrize(
+    ("text", "spelt"),
+    [
+        ("¿Dónde murió?", "¿Donde murio?"),
+        ("Où est la tête", "Où est la tete"),
+        ("Māori hut 41°", "Maori hut 41 deg"),
+        ("дом", "дом"),
+        ("plain", "plain"),
+    ],
+)
+def test_accents_that_cost_are_dropped(text: str, spelt: str) -> None:
+    assert spell_for_sms(text) == spelt
