@@ -60,6 +60,7 @@ NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact"})
 MEANINGS = (
     "yes",
     "ok",
+    "filler",
     "no",
     "cant",
     "got_it",
@@ -69,8 +70,18 @@ MEANINGS = (
     "unsure",
     "against",
     "report",
+    "animals",
 )
 """The lists of phrases in [words]. Beside them stand `not_codes` and the patterns in `time`."""
+
+
+_TOKEN = re.compile(r"[^\W_]+|[?✅❌👌👍👎]")
+
+
+def tokens_of(text: str) -> tuple[str, ...]:
+    """The plain small words of a text, apostrophes left out; a question mark and the few
+    pictures that people answer with stand as words of their own."""
+    return tuple(_TOKEN.findall(text.replace("'", "").lower()))
 
 
 class StaffDialogError(ValueError):
@@ -84,6 +95,7 @@ class StaffWords:
     phrases: Mapping[tuple[str, ...], str]
     """A phrase to its meaning, one of MEANINGS."""
     longest: int
+    vocabulary: frozenset[str]
     not_codes: frozenset[str]
     times: tuple[re.Pattern[str], ...]
 
@@ -174,14 +186,15 @@ def _words(tables: list[tuple[str, Mapping[str, Any]]]) -> StaffWords:
     return StaffWords(
         phrases=phrases,
         longest=max(map(len, phrases), default=1),
+        vocabulary=frozenset(word for phrase in phrases for word in phrase),
         not_codes=frozenset(w for name, t in tables for w in _list(name, t, "not_codes")),
         times=tuple(p for name, t in tables for p in _patterns(name, t)),
     )
 
 
 def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: str) -> None:
-    key = tuple(phrase.split())
-    if not key or phrase != phrase.lower() or re.search(r"[^\w ]", phrase):
+    key = tokens_of(phrase)
+    if not key or key != tuple(phrase.split()):
         raise StaffDialogError(f"{where}: {phrase!r} is not plain small letters")
     # "cant" is both a refusal and what turns another phrase round; the refusal is what it means
     # when it stands by itself, and the reader looks for the other use.
