@@ -1,0 +1,133 @@
+"""Whether two angles that stand together are a place at all, and what speaks against it.
+
+Numbers without letters, marks or signs are believed only where they cannot well be times,
+weights or telephones; a number left standing beside a pair may belong to it, and is doubted.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from bot.reading.angle_tokens import NUMERALS, WEAK, Token
+from bot.reading.angles import Angle
+
+_COUNTED = re.compile(r" ?[^\W\d_]{2,}")
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Two angles in their run: tokens from `first` to before `last`, and the text around."""
+
+    tokens: list[Token]
+    first: int
+    last: int
+    parts: int
+    one: Angle
+    two: Angle
+    letters: tuple[Token | None, ...]
+    match: re.Match[str]
+    low: str
+
+    @property
+    def before(self) -> str:
+        """The kind of the token before the pair, "" at the start."""
+        return self.tokens[self.first - 1].kind if self.first else ""
+
+    @property
+    def after(self) -> str:
+        """The kind of the token after the pair, "" at the end."""
+        return self.tokens[self.last].kind if self.last < len(self.tokens) else ""
+
+    @property
+    def bare(self) -> bool:
+        """Neither letter nor label says which angle is which."""
+        return not self.one.axis and not self.two.axis
+
+    def believable(self) -> bool:
+        """Whether this is the shape of a place, right or wrong, and not of something else."""
+        # A sign or a mark just outside belongs to a number inside: this reading cuts it off.
+        if (self.before and self.before in "~+-") or (self.after and self.after in "~DMS"):
+            return False
+        words = [t.text for t in self.letters if t is not None]
+        if len(words) == 1:
+            return words[0] not in WEAK and self._half_believable()
+        return not self.bare or self._bare_believable()
+
+    def _half_believable(self) -> bool:
+        """One letter only: integers alone are too little, and an s may be seconds."""
+        one, two = self.one, self.two
+        if not (one.decimals and two.decimals) and not (one.marked and two.marked):
+            return one.parts == two.parts == 3
+        return not (one.parts == 3 and "z" in (self.match["c2"] or ""))
+
+    def _bare_believable(self) -> bool:
+        one, two = self.one, self.two
+        if one.parts > 1 and not (one.marked or two.marked) and self._crowded():
+            return False
+        signed, marked = one.signed or two.signed, one.marked or two.marked
+        decimals = min(one.decimals, two.decimals)
+        if one.parts == 1:
+            if one.marked and two.marked:
+                return True
+            return decimals > 0 and (signed or decimals > 2 or (decimals == 2 and not self._clock()))
+        if self.parts == 0:
+            return signed
+        if one.parts == 2:
+            return marked or (signed or decimals > 1 or (decimals > 0 and "," in self._text()))
+        return marked or signed or decimals > 0 or "," in self._text() or abs(two.value) >= 100
+
+    def _text(self) -> str:
+        return self.match.string[self.first : self.last]
+
+    def _crowded(self) -> bool:
+        """A further number right beside the pair: a telephone, or a list of something."""
+        if self.before and self.before in NUMERALS:
+            return True
+        return bool(self.after) and self.after in NUMERALS and not self._counted()
+
+    def _clock(self) -> bool:
+        """Both numbers could be times of day: "between 6.30 and 7.15"."""
+        return all(
+            abs(a.value) < 24 and round(abs(a.value) % 1 * 100) < 60 for a in (self.one, self.two)
+        )
+
+    def _counted(self) -> bool:
+        """The next number counts something: a word follows it."""
+        return _COUNTED.match(self.low, self.tokens[self.last].end) is not None
+
+    def doubt(self) -> str:
+        """The reason code of what makes this reading doubtful, or ""."""
+        if self.bare and self._stray_letter():
+            return "stray_letter"
+        if self._number_before() or self._number_after() or self._uneven_seconds():
+            return "two_readings"
+        return ""
+
+    def _stray_letter(self) -> bool:
+        beside = [self.tokens[i] for i in (self.first - 1, self.last) if 0 <= i < len(self.tokens)]
+        return any(t.kind in "AOz" and t.text not in WEAK for t in beside)
+
+    def _number_before(self) -> bool:
+        """ "36 52.2 S, 147.15 E": the number before may be the degrees of the first angle."""
+        one, two = self.one, self.two
+        leads = self.match.start("c1") == self.first
+        if one.parts != 1 or not leads or one.marked or self.before != "i":
+            return False
+        degrees = int(self.tokens[self.first - 1].text)
+        return degrees <= 90 and abs(one.value) < 60 and min(one.decimals, two.decimals) < 3
+
+    def _number_after(self) -> bool:
+        """ "S 36 E 147 30": the number after may be the minutes of the second angle."""
+        if self.match.end("c2") != self.last or not self.after or self.after not in NUMERALS:
+            return False
+        if self.two.decimals or self.two.parts > 2 or self.parts == 0:
+            return False
+        return self.two.parts == 1 or not self._counted()
+
+    def _uneven_seconds(self) -> bool:
+        """An s after one angle's seconds and not the other's: seconds, or south?"""
+        if not self.bare or self.one.parts != 3:
+            return False
+        cores = (self.match["c1"], self.match["c2"])
+        return ("z" in cores[0]) != ("z" in cores[1]) and "S" not in "".join(cores)

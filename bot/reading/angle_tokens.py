@@ -1,0 +1,189 @@
+"""The characters of a text -> runs of tokens that may be angles: numbers, marks, letters.
+
+One character stands for each token, so that the shapes in degrees.py are plain expressions.
+A number that belongs to a unit, a date, a time, money or a telephone ends a run.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+# i integer, f decimal, t dotted or colon triple, x long figure (compact form)
+# D M S marks, z the letter s (second or south), A north or south, O east or west
+# L latitude, G longitude (the words), + - signs, ~ glued dash, "," comma and its kin, & "and"
+NUMERALS = "iftx"
+
+HEMISPHERES = {
+    "n": "A", "north": "A", "norte": "A", "nord": "A", "south": "A", "sud": "A", "sur": "A",
+    "s": "z", "e": "O", "w": "O", "o": "O", "east": "O", "west": "O", "este": "O",
+    "oeste": "O", "ouest": "O", "est": "O",
+}  # fmt: skip
+NEGATIVE = frozenset({"s", "south", "sud", "sur", "w", "o", "west", "oeste", "ouest"})
+
+WEAK = frozenset({"sur", "est", "este", "sud"})
+"""Directions that are also common words ("sur" is on, "est" is is): never read alone."""
+
+_WORDS = HEMISPHERES | {
+    "d": "D", "deg": "D", "degs": "D", "degree": "D", "degrees": "D", "grados": "D",
+    "degres": "D", "degrés": "D", "grad": "D",
+    "m": "M", "min": "M", "mins": "M", "minute": "M", "minutes": "M", "minutos": "M",
+    "sec": "S", "secs": "S", "second": "S", "seconds": "S", "segundos": "S", "seg": "S",
+    "secondes": "S",
+    "lat": "L", "latitude": "L", "latitud": "L",
+    "lon": "G", "long": "G", "lng": "G", "longitude": "G", "longitud": "G",
+    "and": "&", "by": "&", "y": "&", "et": "&",
+}  # fmt: skip
+
+_UNITS = frozenset(
+    "kg kgs kilo kilos k km kms ks lb lbs g cm mm metre metres meter meters mtr mtrs yd yds yard "
+    "yards ft feet hr hrs hour hours h am pm days day yrs yr years pts point points gr grain "
+    "grains win th st nd rd x dollars euros litres l ha acres mph kmh".split()
+)
+
+_TOKEN = re.compile(
+    r"(?P<word>[^\W\d_]+)"
+    r"|(?P<stop>\d{4}-\d\d?-\d\d?(?!\d)|\d{1,2}/\d{1,2}/\d{2,4}(?![\d.])"
+    r"|\d{1,2}-\d{1,2}-\d{4}(?!\d)|[$£€#%*\x00_+]?\.\d+|[$£€#]\s?\d[\d.,]*|\d{8,}|\d+(?:\.\d+)?%)"
+    r"|(?P<triple>\d{1,3}:\d{1,2}:\d{1,2}(?:[.,]\d+(?![\d.]))?(?![\d:])"
+    r"|\d{1,3}:\d{1,2}(?:\.\d+)?(?![\d:])"
+    r"|\d{1,3}\.\d{1,2}\.\d{1,2}(?:[.,]\d+(?![\d.]))?(?!\.?\d))"
+    r"|(?P<number>\d+(?:\.\d+)?)"
+    r"|(?P<mark>''|[°'\"?@,;/|&+\-:=.()~])"
+    r"|(?P<other>[^\s])"
+)
+
+
+@dataclass(slots=True)
+class Token:
+    """One token: its character, its text, and where it stands."""
+
+    kind: str
+    text: str
+    start: int
+    end: int
+
+
+def runs(low: str) -> list[list[Token]]:
+    """The stretches of a lower-case text that hold nothing but what angles are made of."""
+    found: list[list[Token]] = []
+    run: list[Token] = []
+    poisoned = -1  # Where a word ended that no number may be glued to.
+    for match in _TOKEN.finditer(low):
+        group, text, start = match.lastgroup, match[0], match.start()
+        if group == "word":
+            kind = _word(text, start, low, run)
+            if kind is None:
+                run = _close(found, run)
+                poisoned = match.end()
+                continue
+        elif group == "number" or group == "triple":
+            if start == poisoned:
+                run = _close(found, run)
+                continue
+            kind = "t" if group == "triple" else _numeral(text)
+        elif group == "mark":
+            kind = _mark(text, start, match.end(), low, run)
+        else:
+            kind = None
+        if kind is None:
+            run = _close(found, run)
+        elif kind:
+            run.append(Token(kind, text, start, match.end()))
+    _close(found, run)
+    return found
+
+
+def _close(found: list[list[Token]], run: list[Token]) -> list[Token]:
+    """Keep a run that has two numbers in it; begin an empty one."""
+    if len(run) > 1 and sum(t.kind in NUMERALS for t in run) > 1:
+        found.append(run)
+    return []
+
+
+def _numeral(text: str) -> str:
+    whole, _, decimals = text.partition(".")
+    if len(whole) > 3:
+        return "x"
+    return "f" if decimals else "i"
+
+
+def _word(text: str, start: int, low: str, run: list[Token]) -> str | None:
+    """The kind of a word, or None where it ends the run; a unit takes its number with it."""
+    last = run[-1] if run else None
+    kind = _WORDS.get(text)
+    glued = last is not None and last.end == start and last.kind in NUMERALS
+    if kind is not None:
+        if kind in "Az" and last is not None and last.kind == kind == "z" and not glued:
+            return "z"
+        return kind
+    if last is not None and last.kind in NUMERALS and (glued or text in _UNITS):
+        run.pop()
+    return None
+
+
+def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | None:
+    """The kind of a mark, "" where it says nothing, None where it ends the run."""
+    last = run[-1] if run else None
+    after = low[end : end + 1]
+    if text in "+-":
+        return _sign(text, start, after, last)
+    if text in _FIXED:
+        return _FIXED[text]
+    if text in "?@":
+        # A telephone or carrier that cannot show a degree mark puts one of these.
+        between = last is not None and last.end == start and last.kind in "if"
+        return "D" if between and (after.isdigit() or after in " nsew") and after else None
+    if text in ":=":
+        return "" if last is not None and last.kind in "LGAOz" else None
+    if text == ".":
+        return "," if last is not None and last.kind in "AOzS" and after in " ," else None
+    return ""
+
+
+_FIXED = {
+    "°": "D", "'": "M", "''": "S", '"': "S", ",": ",", ";": ",", "/": ",", "|": ",", "&": "&",
+    "(": "", ")": "", "~": "",
+}  # fmt: skip
+
+
+def _sign(text: str, start: int, after: str, last: Token | None) -> str | None:
+    glued = last is not None and last.end == start
+    if after.isdigit():
+        if glued and last is not None and last.kind in NUMERALS:
+            return "~" if text == "-" and last.kind == "i" else None
+        return text
+    return "&" if text == "-" and last is not None else None
+
+
+def with_commas(run: list[Token]) -> list[list[Token]]:
+    """A run as it stands, and with the commas between glued integers taken as decimal ones."""
+    glued = [i for i in range(len(run) - 2) if _comma_at(run, i)]
+    if not glued:
+        return [run]
+    # In a chain ("36,8734,147,1523") only long decimals tell which comma is which.
+    chained = any(b - a == 2 for a, b in zip(glued, glued[1:], strict=False))
+    merged: list[Token] = []
+    index = 0
+    while index < len(run):
+        token = run[index]
+        if index in glued and (not chained or len(run[index + 2].text) > 2):
+            last = run[index + 2]
+            token = Token("f", f"{token.text}.{last.text}", token.start, last.end)
+            index += 2
+        merged.append(token)
+        index += 1
+    return [run, merged]
+
+
+def _comma_at(run: list[Token], index: int) -> bool:
+    """Whether an integer, a comma and figures stand here without a space."""
+    whole, comma, decimals = run[index : index + 3]
+    return (
+        whole.kind == "i"
+        and comma.text == ","
+        and decimals.kind in "ix"
+        and decimals.text.isdigit()
+        and whole.end == comma.start
+        and comma.end == decimals.start
+    )

@@ -1,0 +1,204 @@
+"""Degrees, degrees and minutes, degrees minutes seconds, with any marks, letters and words.
+
+A run of tokens is a string of kinds; the shapes below are expressions over it, tried at every
+token. The best reading is taken only where no other is as good; letters that contradict a sign
+or each other, minutes of 60 and latitudes over 90 are asked about, never put right.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from bot.reading.angle_doubts import Seen
+from bot.reading.angle_tokens import Token, runs, with_commas
+from bot.reading.angles import Angle, read_angle
+from bot.reading.claims import Claim, choice, found, hemispheres, one_of, radius, unclear
+from bot.reading.page import Page
+from bot.reading.scene import Scene
+from bot.reading.values import Choice, Place
+
+# The cores of an angle, by how many numbers it has; "t" carries all of its own.
+_CORES = {
+    3: "[+-]?iD?~?iM?~?[if][Sz]?",
+    2: "[+-]?iD?~?[if]M?",
+    1: "[+-]?[if]D?",
+    0: "[+-]?t",
+    4: "[+-]?x",
+}
+_MARKED = "[+-]?(?:iD~?iM~?[if][Sz]|iD~?[if]M|[if]D)"
+
+# Which side the letters stand: before or after the number, for each of the two angles.
+_SIDES = (
+    r"L?(?P<c1>{c})(?P<h1>[AOz]),?&?[LG]?(?P<c2>{c})(?P<h2>[AOz])",
+    r"L?(?P<h1>[AOz]),?(?P<c1>{c}),?&?[LG]?(?P<h2>[AOz]),?(?P<c2>{c})",
+    r"L?(?P<c1>{c})(?P<h1>[AOz]),?&?[LG]?(?P<h2>[AOz])(?P<c2>{c})",
+    r"L?(?P<h1>[AOz])(?P<c1>{c}),?&?[LG]?(?P<c2>{c})(?P<h2>[AOz])",
+)
+_ONE_SIDE = (
+    r"(?P<c1>{c})(?P<h1>[Az]),?(?P<c2>{c})",
+    r"(?P<h1>[Az])(?P<c1>{c}),?(?P<c2>{c})",
+    r"(?P<c1>{c}),?(?P<c2>{c})(?P<h2>O)",
+    r"(?P<c1>{c}),?(?P<h2>O)(?P<c2>{c})",
+)
+_LABELLED = (r"(?P<l1>[LG]),?(?P<c1>{c}),?&?(?P<l2>[LG]),?(?P<c2>{c})",)
+_BARE = (r"(?P<c1>{c}),?(?P<c2>{c})",)
+
+
+def _shapes(sides: tuple[str, ...], *kinds: int) -> tuple[tuple[int, re.Pattern[str]], ...]:
+    cores = [(k, _CORES[k]) for k in kinds] + [(5, _MARKED)]
+    return tuple((k, re.compile(f"(?={side.format(c=c)})")) for side in sides for k, c in cores)
+
+
+LETTERED = _shapes(_SIDES, 3, 2, 1, 0, 4)
+HALF_LETTERED = _shapes(_ONE_SIDE, 3, 2, 1)
+LABELLED = _shapes(_LABELLED, 3, 2, 1, 0)
+BARE = _shapes(_BARE, 3, 2, 1, 0)
+
+_LONGEST_RUN = 60
+"""Tokens of a run that are read: no hunter writes more figures in a row for two places."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One reading of a stretch of text; `rank` says how much speaks for it."""
+
+    lat: Angle
+    lon: Angle
+    start: int
+    end: int
+    rank: tuple[int, bool, bool, int]
+    west_as_o: bool
+    fault: str
+
+    def same_as(self, other: Candidate) -> bool:
+        """Whether two readings mean the same point."""
+        return (self.lat.value, self.lon.value) == (other.lat.value, other.lon.value)
+
+    def overlaps(self, other: Candidate) -> bool:
+        """Whether two readings want the same characters."""
+        return self.start < other.end and other.start < self.end
+
+
+def find_degrees(page: Page, scene: Scene, low: str) -> list[Claim]:
+    """Every pair of angles in the text, each claimed as a place or as asked about."""
+    claims: list[Claim] = []
+    for run in runs(low):
+        claims.extend(_read_run(page, scene, low, run[:_LONGEST_RUN]))
+    return claims
+
+
+def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[Claim]:
+    """The best reading first, then what it leaves; readings as good as it are asked about."""
+    candidates = [c for tokens in with_commas(run) for c in _candidates(tokens, low)]
+    candidates.sort(key=lambda c: c.rank, reverse=True)
+    while candidates:
+        best = candidates[0]
+        rivals = [c for c in candidates if c.overlaps(best) and not c.same_as(best)]
+        equals = [c for c in rivals if c.rank[:3] == best.rank[:3]]
+        yield _claim(page, scene, best, equals)
+        candidates = [c for c in candidates if not c.overlaps(best)]
+
+
+def _candidates(tokens: list[Token], low: str) -> Iterator[Candidate]:
+    """Every reading that the shapes find in a run."""
+    kinds = "".join(t.kind for t in tokens)
+    letters = sum(kinds.count(k) for k in "AOz")
+    tables = (
+        (LETTERED, letters > 1), (HALF_LETTERED, letters > 0),
+        (LABELLED, "L" in kinds and "G" in kinds), (BARE, True),
+    )  # fmt: skip
+    for table, wanted in tables:
+        for parts, shape in table if wanted else ():
+            for match in shape.finditer(kinds):
+                candidate = _candidate(tokens, match, parts, low)
+                if candidate is not None:
+                    yield candidate
+
+
+def _candidate(
+    tokens: list[Token], match: re.Match[str], parts: int, low: str
+) -> Candidate | None:
+    groups = match.groupdict()
+    letters = tuple(tokens[match.start(g)] if groups.get(g) else None for g in ("h1", "h2"))
+    labels = tuple({"L": "lat", "G": "lon"}.get(groups.get(g) or "", "") for g in ("l1", "l2"))
+    one, two = (
+        read_angle(tokens[match.start(g) : match.end(g)], letter, label)
+        for g, letter, label in zip(("c1", "c2"), letters, labels, strict=True)
+    )
+    first = min(match.start(g) for g, v in groups.items() if v)
+    last = max(match.end(g) for g, v in groups.items() if v)
+    seen = Seen(tokens, first, last, parts, one, two, letters, match, low)
+    if not seen.believable():
+        return None
+    lat, lon = (two, one) if "lon" in one.axis or two.axis == "lat" else (one, two)
+    fault = _fault(one, two, lat, lon) or seen.doubt()
+    evidence = sum(t is not None for t in letters) + 2 * bool(labels[0])
+    return Candidate(
+        lat=lat,
+        lon=lon,
+        start=tokens[first].start,
+        end=tokens[last - 1].end,
+        rank=(evidence, not fault, one.decimals == two.decimals, last - first),
+        west_as_o=any(t is not None and t.text == "o" for t in letters),
+        fault=fault,
+    )
+
+
+def _fault(one: Angle, two: Angle, lat: Angle, lon: Angle) -> str:
+    if one.axis and one.axis == two.axis:
+        return "same_axis"
+    return one.fault or two.fault or ("lat_over_90" if abs(lat.value) > 90 else "")
+
+
+def _claim(page: Page, scene: Scene, best: Candidate, rivals: list[Candidate]) -> Claim:
+    span = (best.start, best.end)
+    if best.fault:
+        return unclear(page, *span, best.fault, _turned(best))
+    place = _place(scene, best)
+    if rivals:
+        others = (_place(scene, c) for c in rivals if not c.fault)
+        offers = (choice(place), *(choice(p) for p in others))
+        return unclear(page, *span, "two_readings", offers)
+    if best.west_as_o and not {"es", "fr"} & set(scene.languages):
+        # O is west in Spanish and French; elsewhere it may as well be the German east.
+        east = replace(best, lon=replace(best.lon, value=-best.lon.value))
+        return one_of(page, scene, *span, (place, _place(scene, east)))
+    return found(page, *span, place)
+
+
+def _turned(best: Candidate) -> tuple[Choice, ...]:
+    """For a latitude over 90, the two numbers the other way round, on offer."""
+    lat, lon = best.lat, best.lon
+    if best.fault != "lat_over_90" or lat.axis or lon.axis or abs(lon.value) > 90:
+        return ()
+    accuracy = radius(lon.value, lon.unit, lat.unit)
+    return (choice(Place(lon.value, lat.value, accuracy, "degrees", ("numbers swapped",))),)
+
+
+def _place(scene: Scene, best: Candidate) -> Place:
+    """The reading as a place, with its hemispheres completed and said."""
+    lat, lon, assumed = best.lat.value, best.lon.value, []
+    # One sign in a pair of plain numbers shows that signs are being written.
+    written = best.lat.signed or best.lon.signed
+    lettered = bool(best.lat.axis) != bool(best.lon.axis)
+    south_north, west_east = hemispheres(scene)
+    if not best.lat.signed and (lettered or not written):
+        lat, words = _completed(lat, south_north, ("south", "north"))
+        assumed.append(words)
+    if not best.lon.signed and (lettered or not written):
+        lon, words = _completed(lon, west_east, ("west", "east"))
+        assumed.append(words)
+    accuracy = radius(lat, best.lat.unit, best.lon.unit)
+    return Place(lat, lon, accuracy, NAMES[best.lat.parts], tuple(assumed))
+
+
+def _completed(value: float, side: int, names: tuple[str, str]) -> tuple[float, str]:
+    if not side:
+        return value, f"{names[1]}, as no sign or letter was given"
+    name = names[0] if side < 0 else names[1]
+    return value * side, f"{name}, from the programme's area"
+
+
+NAMES = {1: "decimal degrees", 2: "degrees and minutes", 3: "degrees minutes seconds"}

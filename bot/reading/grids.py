@@ -1,0 +1,209 @@
+"""Grids of eastings and northings: the one table, and the pair of numbers written in them.
+
+A pair with a grid's name before it is read anywhere; a bare pair only in the grids that the
+programme switches on, by a name of GRIDS or by its own line of settings (name = "EPSG:nnnn").
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pyproj import CRS, Transformer
+from pyproj.exceptions import CRSError
+
+from bot.reading.claims import FINEST_M, Claim, choice, found, one_of, unclear
+from bot.reading.page import Page
+from bot.reading.scene import Scene
+from bot.reading.values import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """One grid: its EPSG code, the eastings and northings it runs over, and in metres how
+    well it is brought to WGS84 without grid files (PROJ's own statement)."""
+
+    epsg: str
+    east: tuple[float, float]
+    north: tuple[float, float]
+    slack_m: float = 1.0
+
+    def holds(self, east: float, north: float) -> bool:
+        """Whether a pair lies in the grid at all."""
+        return self.east[0] <= east <= self.east[1] and self.north[0] <= north <= self.north[1]
+
+
+GRIDS: dict[str, Grid] = {
+    "osgb": Grid("EPSG:27700", (0, 700_000), (0, 1_300_000), 5.0),
+    "irish": Grid("EPSG:29903", (0, 400_000), (0, 500_000), 2.0),
+    "itm": Grid("EPSG:2157", (400_000, 800_000), (500_000, 1_000_000)),
+    "nztm": Grid("EPSG:2193", (1_000_000, 2_100_000), (4_700_000, 6_250_000)),
+    "nzmg": Grid("EPSG:27200", (1_970_000, 3_010_000), (5_290_000, 6_790_000), 4.0),
+}
+"""Metric grids that stand alone. Zoned ones (UTM, MGA) are in utm.py and australia.py."""
+
+NAMES = {
+    "osgb": "osgb", "osgb36": "osgb", "bng": "osgb", "british grid": "osgb",
+    "itm": "itm", "irish grid": "irish", "ig": "irish", "tm75": "irish",
+    "nztm": "nztm", "nztm2000": "nztm", "nztm 2000": "nztm", "nzmg": "nzmg",
+}  # fmt: skip
+"""What people write before a pair, and the grid they mean by it."""
+
+# One easting and one northing, each with or without its letter before or after it.
+_LETTER = r"e|n|east(?:ing)?|north(?:ing)?|x|y"
+PAIR = (
+    rf"(?:(?P<before_a>{_LETTER})[ :=]{{0,2}})?(?P<a>\d{{4,8}}(?:\.\d{{1,9}})?)"
+    r"(?(before_a)m?|(?: ?(?P<after_a>m?[en]|m))?)(?!\w)[ ,;/]{0,3}"
+    rf"(?:(?P<before_b>{_LETTER})[ :=]{{0,2}})?(?<!\d)(?P<b>\d{{4,8}}(?:\.\d{{1,9}})?)"
+    r"(?(before_b)m?|(?: ?(?P<after_b>m?[en]|m))?)(?!\w|[.,]\d)"
+)
+
+_BARE = re.compile(rf"(?<![\w.+$£€:/-]){PAIR}")
+_NAMED = re.compile(
+    rf"(?<!\w)(?P<name>{'|'.join(sorted(NAMES, key=len, reverse=True))})[ :=,]{{1,3}}{PAIR}"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """An easting and a northing as written: metres, the unit of the last digit, and whether
+    letters said which is which."""
+
+    east: float
+    north: float
+    unit: float
+    lettered: bool
+    wide: bool
+    """At least six figures in the easting: not the shape of half a telephone number."""
+
+    def swapped(self) -> Pair:
+        """The same two numbers the other way round."""
+        return Pair(self.north, self.east, self.unit, self.lettered, self.wide)
+
+
+def read_pair(match: re.Match[str]) -> Pair | None:
+    """The pair that PAIR matched, or None where its letters contradict each other."""
+    first = _axis(match["before_a"], match["after_a"])
+    second = _axis(match["before_b"], match["after_b"])
+    if "?" in (first, second) or (first and first == second):
+        return None
+    a, b = match["a"], match["b"]
+    if first == "n" or second == "e":
+        a, b = b, a
+    decimals = min(len(a.partition(".")[2]), len(b.partition(".")[2]))
+    wide = len(a.partition(".")[0]) >= 6
+    return Pair(float(a), float(b), 10.0**-decimals, bool(first or second), wide)
+
+
+def _axis(before: str | None, after: str | None) -> str:
+    """ "e", "n", "" for unsaid, "?" for both at once."""
+    lead = {"x": "e", "y": "n"}.get(before or "", (before or "")[:1])
+    tail = (after or "").strip("m ")
+    return "?" if lead and tail and lead != tail else lead or tail
+
+
+@lru_cache(maxsize=256)
+def _transformer(epsg: str) -> Transformer:
+    return Transformer.from_crs(epsg, "EPSG:4326", always_xy=True)
+
+
+def position(epsg: str, east: float, north: float) -> tuple[float, float] | None:
+    """WGS84 (lat, lon) of a pair of metres, or None where the grid has no such point."""
+    lon, lat = _transformer(epsg).transform(east, north)
+    # PROJ answers (inf, inf) out of range, without an exception.
+    return (lat, lon) if math.isfinite(lat) and math.isfinite(lon) else None
+
+
+def square(
+    epsg: str, east: float, north: float, size: float, notation: str, slack_m: float = 1.0
+) -> Place | None:
+    """The place of a square of `size` metres, by its south-west corner: centre, half diagonal."""
+    at = position(epsg, east + size / 2, north + size / 2)
+    if at is None:
+        return None
+    accuracy = max(FINEST_M, math.hypot(size / math.sqrt(2), slack_m))
+    return Place(at[0], at[1], accuracy, notation)
+
+
+def point(
+    epsg: str, pair: Pair, notation: str, slack_m: float = 1.0, assumed: tuple[str, ...] = ()
+) -> Place | None:
+    """The place of full eastings and northings: the point itself, to its last digit."""
+    at = position(epsg, pair.east, pair.north)
+    if at is None:
+        return None
+    accuracy = max(FINEST_M, math.hypot(pair.unit / math.sqrt(2), slack_m))
+    return Place(at[0], at[1], accuracy, notation, assumed)
+
+
+@lru_cache(maxsize=64)
+def _custom(epsg: str) -> Grid | None:
+    """A grid that a programme's line of settings names, with the bounds of its own CRS."""
+    try:
+        crs = CRS(epsg)
+        area = crs.area_of_use
+        if area is None or not crs.is_projected:
+            return None
+        back = Transformer.from_crs("EPSG:4326", crs, always_xy=True)
+        west, south, east, north = back.transform_bounds(*area.bounds)
+    except CRSError:
+        return None
+    return Grid(epsg, (west, east), (south, north), 5.0)
+
+
+def switched_on(scene: Scene) -> Iterator[tuple[str, Grid]]:
+    """The stand-alone grids in which this programme lets a bare pair be read."""
+    for name in scene.grids:
+        if name in GRIDS:
+            yield name, GRIDS[name]
+    for name, epsg in scene.extra.items():
+        grid = _custom(epsg) if epsg.upper().startswith("EPSG:") else None
+        if grid is not None:
+            yield name, grid
+
+
+def find_named_pairs(page: Page, scene: Scene, low: str) -> list[Claim]:
+    """Pairs with their grid's name before them: "NZTM 1824628 5654815"."""
+    claims: list[Claim] = []
+    for match in _NAMED.finditer(low):
+        name = NAMES[match["name"]]
+        grid, pair = GRIDS[name], read_pair(match)
+        start, end = match.span()
+        if pair is None or not grid.holds(pair.east, pair.north):
+            claims.append(unclear(page, start, end, "outside_grid"))
+            continue
+        place = point(grid.epsg, pair, name, grid.slack_m)
+        claims.append(
+            found(page, start, end, place) if place else unclear(page, start, end, "outside_grid")
+        )
+    return claims
+
+
+def find_bare_pairs(page: Page, scene: Scene, low: str) -> list[Claim]:
+    """Bare pairs, in the grids that are switched on; a pair that fits several is asked about."""
+    grids = tuple(switched_on(scene))
+    if not grids:
+        return []
+    claims: list[Claim] = []
+    for match in _BARE.finditer(low):
+        pair = read_pair(match)
+        if pair is None or not (pair.wide or pair.lettered):
+            continue
+        start, end = match.span()
+        places = _in_grids(grids, pair)
+        if places:
+            claims.append(one_of(page, scene, start, end, places))
+        elif not pair.lettered and (turned := _in_grids(grids, pair.swapped())):
+            offers = tuple(choice(p) for p in turned)
+            claims.append(unclear(page, start, end, "swapped", offers))
+    return claims
+
+
+def _in_grids(grids: tuple[tuple[str, Grid], ...], pair: Pair) -> tuple[Place, ...]:
+    """The places that a pair may mean, one for each grid that holds it."""
+    fits = ((name, grid) for name, grid in grids if grid.holds(pair.east, pair.north))
+    places = (point(grid.epsg, pair, name, grid.slack_m) for name, grid in fits)
+    return tuple(p for p in places if p is not None)

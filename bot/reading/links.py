@@ -1,0 +1,123 @@
+"""A position inside a pasted link, whoever's it is, and in geo: URIs (RFC 5870).
+
+Only the link's own characters are read; no link is ever followed. A link without a position
+is struck out, so that its figures are not read as anything else.
+"""
+
+from __future__ import annotations
+
+import re
+from urllib.parse import unquote_plus
+
+from bot.reading.claims import Claim, found, radius, unclear
+from bot.reading.page import Page
+from bot.reading.scene import Scene
+from bot.reading.values import Place
+
+_LINK = re.compile(r"(?:https?://|www\.)[^\s\x00<>]+|(?<![\w@.])[\w-]+(?:\.[\w-]+)+/[^\s\x00<>]+")
+_GEO = re.compile(r"(?<!\w)geo:(?P<rest>[^\s\x00<>]+)")
+
+_NUMBER = r"[-+]?\d{1,3}(?:\.\d{1,15})?"
+_DECIMAL = r"[-+]?\d{1,3}\.\d{1,15}"
+
+# The pin before the middle of the view: a link may hold both.
+_SHAPES = tuple(
+    re.compile(shape)
+    for shape in (
+        rf"!3d(?P<lat>{_DECIMAL})!4d(?P<lon>{_DECIMAL})",
+        rf"!2d(?P<lon>{_DECIMAL})!3d(?P<lat>{_DECIMAL})",
+        rf"[?&#;](?:m?lat|latitude|y)=(?P<lat>{_NUMBER})&(?:[^\s]*?&)??"
+        rf"(?:m?lon|m?lng|long|longitude|x)=(?P<lon>{_NUMBER})(?![\d.])",
+        rf"[?&#;](?:m?lon|m?lng|long|longitude|x)=(?P<lon>{_NUMBER})&"
+        rf"(?:m?lat|latitude|y)=(?P<lat>{_NUMBER})(?![\d.])",
+        rf"[?&#;][a-z_]{{1,20}}=(?:[a-z]+[:.])?[ (]{{0,2}}"
+        rf"(?P<lat>{_NUMBER})[ ,;_~]{{1,3}}(?P<lon>{_NUMBER})(?![\d.]|,-?\d+\.\d)",
+        rf"#(?:map=|[a-z]+=)?(?:\d{{1,2}}(?:\.\d+)?)/(?P<lat>{_NUMBER})/(?P<lon>{_NUMBER})(?![\d.])",
+        rf"@(?P<lat>{_DECIMAL}),(?P<lon>{_DECIMAL})",
+        rf"[/=#:](?:\d{{1,2}}(?:\.\d+)?/)?(?P<lat>{_DECIMAL})[ ,;/]{{1,2}}(?P<lon>{_DECIMAL})(?![\d.])",
+    )
+)
+
+# RFC 5870, section 3.3: coordinates, then parameters, of which crs comes first and u second.
+_GEO_PARTS = re.compile(
+    rf"(?P<lat>{_NUMBER}),(?P<lon>{_NUMBER})(?:,[-+]?\d+(?:\.\d+)?)?(?P<rest>[;?].*)?$"
+)
+_CRS = re.compile(r";crs=([\w-]+)")
+_UNCERTAINTY = re.compile(r";u=(\d+(?:\.\d+)?)")
+_ASKED = re.compile(rf"[?&]q=(?P<lat>{_NUMBER})[ ,]{{1,2}}(?P<lon>{_NUMBER})")
+
+_ABOUT_A_MAP = re.compile(r"map|geo|loc|place|/@|pin|coord")
+
+
+def find_links(page: Page, scene: Scene, low: str) -> list[Claim]:
+    """Positions in links and geo: URIs; a map's link without one is asked about."""
+    claims: list[Claim] = []
+    for match in _GEO.finditer(low):
+        claims.append(_geo(page, match))
+    if "/" not in low and "www." not in low:
+        return claims
+    for match in _LINK.finditer(low if not claims else page.left.lower()):
+        claim = _link(page, match)
+        if claim is not None:
+            claims.append(claim)
+    return claims
+
+
+def _decimals(number: str) -> float:
+    """The unit of a number's last digit."""
+    return 10.0 ** -min(len(number.partition(".")[2]), 9)
+
+
+def _place(lat: str, lon: str, notation: str) -> Place | None:
+    north, east = float(lat), float(lon)
+    if abs(north) > 90 or abs(east) > 180:
+        return None
+    unit = max(_decimals(lat), _decimals(lon))
+    return Place(north, east, radius(north, unit, unit), notation)
+
+
+def _link(page: Page, match: re.Match[str]) -> Claim | None:
+    start = match.start()
+    link = match[0].rstrip(".,;:!?)('\"")
+    end = start + len(link)
+    plain = unquote_plus(link).replace("\u2212", "-")
+    for shape in _SHAPES:
+        inside = shape.search(plain)
+        if inside is None:
+            continue
+        place = _place(inside["lat"], inside["lon"], "link")
+        if place is None:
+            return unclear(page, start, end, "lat_over_90")
+        if place.lat == 0 and place.lon == 0:
+            continue
+        return found(page, start, end, place)
+    if "://" not in link and not link.startswith("www."):
+        return None
+    if _ABOUT_A_MAP.search(link):
+        return unclear(page, start, end, "link_without_place")
+    page.strike(start, end)
+    return None
+
+
+def _geo(page: Page, match: re.Match[str]) -> Claim:
+    start = match.start()
+    text = match[0].rstrip(".,;:!?'\"")
+    end = start + len(text)
+    parts = _GEO_PARTS.match(unquote_plus(text[4:]).rstrip())
+    if parts is None:
+        return unclear(page, start, end, "bad_geo")
+    rest = parts["rest"] or ""
+    crs, said = _CRS.search(rest), _UNCERTAINTY.search(rest)
+    if crs is not None and crs[1] != "wgs84":
+        return unclear(page, start, end, "unknown_crs")
+    # A telephone's own extension: "geo:0,0?q=34.99,-106.61(Treasure)" means the q point.
+    asked = _ASKED.search(rest)
+    place = _place(*((asked or parts).group("lat", "lon")), "geo")
+    if place is None:
+        return unclear(page, start, end, "lat_over_90")
+    if place.lat == 0 and place.lon == 0:
+        return unclear(page, start, end, "link_without_place")
+    # At a pole every longitude is the same place (RFC 5870, section 3.4.2).
+    lon = 0.0 if abs(place.lat) == 90 else place.lon
+    accuracy = float(said[1]) if said else place.accuracy_m
+    return found(page, start, end, Place(place.lat, lon, max(5.0, accuracy), "geo"))
