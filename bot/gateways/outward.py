@@ -31,7 +31,7 @@ _TYPES: dict[str, tuple[str, Callable[[str], str]]] = {
     "form": ("application/x-www-form-urlencoded", lambda text: quote(text, safe="")),
     "json": ("application/json", json.dumps),
 }
-_PLACEHOLDERS = frozenset({"to", "text", "key", "secret"})
+_PLACEHOLDERS = ("to", "text", "key", "secret")
 _READ_BYTES = 20_000
 
 
@@ -100,12 +100,10 @@ def _check(row: Settings) -> None:
     options = row.options
     for name, template in (("send_url", row.send_url), ("send_body", options.get("send_body", ""))):
         try:
-            unknown = set(Template(template).get_identifiers()) - _PLACEHOLDERS
             Template(template).substitute(dict.fromkeys(_PLACEHOLDERS, ""))
         except (ValueError, KeyError):
-            raise BadSettings(f"{name}: a $ that is none of $to, $text, $key, $secret") from None
-        if unknown:
-            raise BadSettings(f"{name}: ${min(unknown)} is not known")
+            known = ", ".join(f"${each}" for each in _PLACEHOLDERS)
+            raise BadSettings(f"{name}: a $ that is none of {known}") from None
     if options.get("send_method", "POST") not in ("GET", "POST"):
         raise BadSettings("options.send_method: neither GET nor POST")
     if options.get("send_type", "form") not in _TYPES:

@@ -134,8 +134,9 @@ def _picture(item: object, path: str) -> Picture:
     if kind not in PICTURE_TYPES:
         raise BadBody(f"{path}.type", f"not one of {', '.join(PICTURE_TYPES)}")
     try:
-        data = base64.b64decode(_member(item, "data", path), validate=True)
-    except (binascii.Error, TypeError, ValueError):
+        written = as_text(_member(item, "data", path), f"{path}.data")
+        data = base64.b64decode(written, validate=True)
+    except (binascii.Error, ValueError):
         raise BadBody(f"{path}.data", "not base64") from None
     if not data:
         raise BadBody(f"{path}.data", "empty")

@@ -63,11 +63,11 @@ class GatewayError(Exception):
     """Whatever a gateway refuses."""
 
 
-class BadProof(GatewayError):  # noqa: N818
+class BadProof(GatewayError):
     """The request does not prove that it comes from the carrier. Nothing of it may be kept."""
 
 
-class BadBody(GatewayError):  # noqa: N818
+class BadBody(GatewayError):
     """The payload is not what the carrier agreed to send; names the field's path."""
 
     def __init__(self, path: str, why: str) -> None:
@@ -76,7 +76,7 @@ class BadBody(GatewayError):  # noqa: N818
         self.why = why
 
 
-class NotSent(GatewayError):  # noqa: N818
+class NotSent(GatewayError):
     """The carrier did not take a text. `reason` is a short code, `retry` whether to try again."""
 
     def __init__(self, reason: str, retry: bool) -> None:
@@ -85,7 +85,7 @@ class NotSent(GatewayError):  # noqa: N818
         self.retry = retry
 
 
-class BadSettings(GatewayError):  # noqa: N818
+class BadSettings(GatewayError):
     """A gateway's row in programme.toml, or its environment, cannot be used."""
 
 
