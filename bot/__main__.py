@@ -1,0 +1,42 @@
+"""The command line. Errors are one clear line and an exit code, never a traceback."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from bot import __version__
+from bot.commands.read import add_read
+
+COMMANDS: dict[str, Callable[[Any], None]] = {
+    "read": add_read,
+}
+"""Each command by its name, and the function that adds it to the command line."""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(prog="bushpost", description=__doc__)
+    top.add_argument("--version", action="version", version=__version__)
+    subparsers = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for add in COMMANDS.values():
+        add(subparsers)
+    return top
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; its exit code."""
+    args = parser().parse_args(argv)
+    try:
+        return int(args.run(args))
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

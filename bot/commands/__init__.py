@@ -1,0 +1,1 @@
+"""The command line's commands, one file each: `add(subparsers)` and `run(args) -> exit code`."""

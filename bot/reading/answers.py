@@ -1,0 +1,82 @@
+"""Small answers: storage, land, exposure, trouble, wishes, the jaw, who texts, and bare replies.
+
+Keys by kind, each a table of phrases in dialogs/languages:
+    yes_no       yes, no
+    storage      bagged_twice, bagged, not_bagged, no_bags, frozen, chilled, warm, no_freezer,
+                 binned, boiled, dog_took, left_there
+    where_now    with_carcase, home, vehicle
+    land         public, private, own, owner_told, owner_not_told
+    exposure     cut, splash, eaten, shared, dogs_fed, bitten
+    trouble      lost, hurt, sick, stuck (a person, never the animal)
+    wish         stop, start, help, restart, person, status, not_say, call_off, dont_know,
+                 owner_private, owner_may_know
+    jaw          want, no
+    texter       butcher, mate, landowner, hunter
+    another, rough_area, candidates, thanks, done, mark, language: see the files
+    choice       the number or letter of a choice ("2"), none, pickup, find
+    correction   the question that is corrected, or "" where the words do not say
+    name, phone  the name; the number as it was written (see people.py)
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from bot.reading.listening import Listening
+from bot.reading.page import Page
+from bot.reading.phrases import Term
+from bot.reading.values import Word
+from bot.reading.words import Words, whole_key
+
+KINDS = frozenset(
+    ["storage", "where_now", "land", "exposure", "trouble", "wish", "jaw", "texter", "another", "rough_area", "candidates", "thanks", "mark", "language", "correction"]
+)
+"""The kinds whose phrases count wherever they stand in a text."""
+
+_CHOICE = re.compile(
+    r"\s*(?:(?:option|number|no\.?|n[o\u00b0]|opcion|numero)\s*)?([1-9]|[a-hA-H])\s*[.)!]?\s*",
+    re.IGNORECASE,
+)
+_LEADING = re.compile(r"\s*([^\W\d_]+)\s*(?:[,.!;:]|-\s|$)")
+
+
+def whole_answer(page: Page, words: Words) -> Word | None:
+    """The answer that the whole text is ("stop", "2", "yep"), or None."""
+    heard = page.text.strip()
+    if not heard or len(heard) > 60:
+        return None
+    start = page.text.index(heard)
+    choice = _CHOICE.fullmatch(page.plain)
+    if choice is not None:
+        return Word("choice", choice.group(1).lower(), heard, start, start + len(heard))
+    term = words.whole.get(whole_key(page.plain))
+    if term is None:
+        return None
+    return Word(term.kind, term.key, heard, start, start + len(heard))
+
+
+def read_answers(heard: Listening) -> tuple[Word, ...]:
+    """Every small answer in what is left of a text, in order."""
+    answers = [
+        Word(
+            term.kind,
+            term.key,
+            heard.heard(hit.first, hit.last),
+            *heard.stretch(hit.first, hit.last),
+        )
+        for hit in heard.hits
+        for term in hit.terms
+        if term.kind in KINDS
+    ]
+    return tuple([*_leading(heard), *answers])
+
+
+def _leading(heard: Listening) -> Iterator[Word]:
+    """A yes or no that opens a longer text: "yep, bagged twice", "no, Sunday"."""
+    match = _LEADING.match(heard.page.plain)
+    if match is None:
+        return
+    term: Term | None = heard.words.whole.get(whole_key(match.group(1)))
+    if term is not None and term.kind == "yes_no":
+        yield Word("yes_no", term.key, match.group(1), match.start(1), match.end(1))

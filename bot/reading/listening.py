@@ -1,0 +1,67 @@
+"""One text's tokens and phrases, found once and shared by the readers of animals, signs, answers.
+
+What an everyday word of the text's own language is, a foreign phrase may not claim ("main" is a
+hand in French and a road in English).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bot.reading.language import language_of
+from bot.reading.page import Page
+from bot.reading.phrases import Hit, Term, Token, tokens_of
+from bot.reading.words import Words
+
+NUMBER_LIMIT = 99
+
+
+@dataclass(frozen=True, slots=True)
+class Listening:
+    """The tokens of what is left of a page, the phrases in them, and the text's language."""
+
+    page: Page
+    words: Words
+    tokens: list[Token]
+    hits: list[Hit]
+    language: str
+
+    def stretch(self, first: int, last: int) -> tuple[int, int]:
+        """The characters from token `first` to before token `last`."""
+        return self.tokens[first].start, self.tokens[last - 1].end
+
+    def heard(self, first: int, last: int) -> str:
+        """The hunter's own words from token `first` to before token `last`."""
+        return self.page.heard(*self.stretch(first, last))
+
+    def of(self, kind: str) -> list[tuple[Hit, Term]]:
+        """Every phrase of one kind, in the order of the text."""
+        return [(hit, term) for hit in self.hits if (term := hit.of(kind)) is not None]
+
+    def number(self, at: int) -> int | None:
+        """The count that a token writes in figures or words; None for everything else."""
+        word = self.tokens[at].word
+        if word.isdecimal() and word.isascii() and len(word) <= 2:
+            return int(word)
+        return self.words.numbers.get(word)
+
+
+def listen(page: Page, words: Words) -> Listening:
+    """Cut what is left of a page into tokens and find every phrase in it."""
+    tokens = tokens_of(page)
+    language = language_of(page.plain, words)
+    hits = words.book.hits(tokens)
+    if language:
+        common = words.common.get(language, frozenset())
+        hits = [kept for hit in hits if (kept := _at_home(hit, tokens, language, common))]
+    return Listening(page, words, tokens, hits, language)
+
+
+def _at_home(hit: Hit, tokens: list[Token], language: str, common: frozenset[str]) -> Hit | None:
+    """The hit without what a foreign language reads into the text's own everyday words."""
+    own = tuple(term for term in hit.terms if term.language == language)
+    if own:
+        return hit._replace(terms=own)
+    if hit.last - hit.first == 1 and tokens[hit.first].word in common:
+        return None
+    return hit

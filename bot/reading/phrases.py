@@ -1,0 +1,195 @@
+"""A book of phrases and the one pass that finds them in a text.
+
+A text is cut into tokens once; every phrase is then a dictionary look-up of one to a few tokens,
+the longest first, so that "dead when we got there" wins over "dead". Articles are dropped on both
+sides, so that one phrase serves "in the freezer" and "in freezer". Linear in the text.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from bot.reading.page import STRUCK, Page
+from bot.reading.typos import Typos
+
+_TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?|[,;:.!?()/\x00\n]")
+_GROUP = re.compile(r"\(([^()]*)\)")
+
+# French elision is a word of its own ("l'oreille"); an English apostrophe is not ("don't"). The
+# elided article goes the way of all articles.
+_ELIDED = re.compile(r"^(qu|[cdjlmnst])'(?=[^\W\d_]{2})")
+
+_FOLD = str.maketrans("áàâäãåçéèêëíìîïñóòôöõúùûüýÿāēīōū", "aaaaaaceeeeiiiinooooouuuuyyaeiou")
+_FOLDS = {"œ": "oe", "æ": "ae", "ß": "ss"}
+
+ARTICLES = frozenset(
+    ["the", "a", "an", "some", "el", "la", "los", "las", "un", "una", "unos", "unas", "del", "le", "les", "une", "du", "des", "de"]
+)
+
+COMMA, STOP, GAP = ",", ".", STRUCK
+_BOUNDARY = {",": COMMA, "/": COMMA, STRUCK: GAP, ":": GAP, "(": COMMA, ")": COMMA}
+
+
+class Term(NamedTuple):
+    """What one phrase means: its kind and key, the language it belongs to, and a shade."""
+
+    kind: str
+    key: str
+    language: str
+    shade: str = ""
+
+
+class Hit(NamedTuple):
+    """A phrase that stands in the text: tokens first to last (exclusive), and its terms."""
+
+    first: int
+    last: int
+    terms: tuple[Term, ...]
+
+    def of(self, kind: str) -> Term | None:
+        """The hit's term of one kind, if it has one."""
+        for term in self.terms:
+            if term.kind == kind:
+                return term
+        return None
+
+
+def fold(word: str) -> str:
+    """A word as the book keeps it: small letters, no accents, no apostrophes."""
+    word = word.lower().replace("'", "")
+    if word.isascii():
+        return word
+    for odd, plain in _FOLDS.items():
+        word = word.replace(odd, plain)
+    return word.translate(_FOLD)
+
+
+def _pieces(raw: str) -> list[str]:
+    """The folded tokens of one written word: "l'oreille" gives two, of which one is an article."""
+    elided = _ELIDED.match(raw.lower()) if "'" in raw else None
+    if elided is None:
+        return [fold(raw)]
+    head, rest = raw[: elided.end()], raw[elided.end() :]
+    return [fold(rest)] if head[0] in "lLdD" else [fold(head), fold(rest)]
+
+
+class Token(NamedTuple):
+    """One word or number: folded, with its stretch of the text, and what stands before it."""
+
+    word: str
+    start: int
+    end: int
+    before: str = ""
+
+
+def tokens_of(page: Page) -> list[Token]:
+    """The words of what is left of a page. `before` is the strongest boundary since the last."""
+    left = page.left
+    if "\n" in page.text:
+        left = "".join("\n" if t == "\n" else c for c, t in zip(left, page.text, strict=False))
+    tokens: list[Token] = []
+    before = ""
+    for match in _TOKEN.finditer(left):
+        raw = match.group()
+        first = raw[0]
+        if not first.isalnum():
+            mark = _BOUNDARY.get(first, STOP)
+            before = max(before, mark, key=_STRENGTH.index)
+            continue
+        for word in _pieces(raw):
+            if word and word not in ARTICLES:
+                tokens.append(Token(word, match.start(), match.end(), before))
+                before = ""
+    return tokens
+
+
+_STRENGTH = ("", GAP, COMMA, STOP)
+
+
+def _options(group: str) -> list[str]:
+    """The alternatives of a group; those that differ only by an article are one."""
+    plain = (_without_articles(option) for option in group.split("|"))
+    return list(dict.fromkeys(plain))
+
+
+def _without_articles(option: str) -> str:
+    words = option.split(" ")
+    kept = [w for w in words if w not in ARTICLES]
+    return " ".join(kept) if any(kept) else ""
+
+
+def spread(pattern: str) -> Iterator[str]:
+    """Every phrase of a pattern: "in (the|my) freezer(s|)" gives four."""
+    parts = _GROUP.split(pattern)
+    choices = [_options(p) if n % 2 else [p] for n, p in enumerate(parts)]
+    for combination in itertools.product(*choices):
+        yield " ".join("".join(combination).split())
+
+
+def phrase_key(phrase: str) -> str:
+    """A phrase as the book keeps it; an article stays only where nothing else is left."""
+    words = [
+        piece for raw in re.findall(r"[^\W_]+(?:'[^\W\d_]+)*'?", phrase) for piece in _pieces(raw)
+    ]
+    kept = [w for w in words if w and w not in ARTICLES]
+    return " ".join(kept)
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """All phrases of all languages. `longest` is the most tokens of any phrase by first token."""
+
+    phrases: Mapping[str, tuple[Term, ...]]
+    longest: Mapping[str, int]
+    typos: Typos
+
+    def hits(self, tokens: list[Token]) -> list[Hit]:
+        """The phrases in a text, left to right, longest first, none overlapping."""
+        words = [self.typos.mend(token.word) for token in tokens]
+        hits: list[Hit] = []
+        at, count = 0, len(words)
+        while at < count:
+            hit = self._at(words, tokens, at)
+            if hit is None:
+                at += 1
+            else:
+                hits.append(hit)
+                at = hit.last
+        return hits
+
+    def _at(self, words: list[str], tokens: list[Token], at: int) -> Hit | None:
+        longest = self.longest.get(words[at])
+        if longest is None:
+            return None
+        end = at + 1
+        while end < len(words) and end - at < longest and not tokens[end].before:
+            end += 1
+        for last in range(end, at, -1):
+            terms = self.phrases.get(" ".join(words[at:last]))
+            if terms is not None:
+                return Hit(at, last, terms)
+        return None
+
+
+def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:
+    """The book of (pattern, term) pairs. `not_typos` are words that are never mended."""
+    phrases: dict[str, list[Term]] = {}
+    for pattern, term in entries:
+        for phrase in spread(pattern):
+            key = phrase_key(phrase)
+            if key and term not in phrases.setdefault(key, []):
+                phrases[key].append(term)
+    longest: dict[str, int] = {}
+    for key in phrases:
+        words = key.split(" ")
+        longest[words[0]] = max(longest.get(words[0], 0), len(words))
+    known = {word for key in phrases for word in key.split(" ")}
+    return Book(
+        {key: tuple(terms) for key, terms in phrases.items()},
+        longest,
+        Typos(known, {fold(word) for word in not_typos}),
+    )

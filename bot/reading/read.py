@@ -1,0 +1,100 @@
+"""One text through every reader: each takes its stretches and leaves the rest to the next.
+
+Telephone numbers first, since they look like grid references; then places, the day, and last the
+words for animals, signs and small answers, in one pass over what is left.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from bot.reading.animals import read_animal
+from bot.reading.answers import read_answers, whole_answer
+from bot.reading.landmarks import read_landmarks
+from bot.reading.listening import Listening, listen
+from bot.reading.notations import find_notations
+from bot.reading.page import Page
+from bot.reading.people import find_phones, read_names
+from bot.reading.places import settle_places
+from bot.reading.scene import Scene
+from bot.reading.signs import read_signs
+from bot.reading.values import Checked, Found, Place, Reading, When, Word
+from bot.reading.when import read_when
+
+
+def read(text: str, scene: Scene) -> Reading:
+    """Everything that a text says. Any text gives a Reading; none raises."""
+    page = Page(text)
+    whole = whole_answer(page, scene.words)
+    if whole is not None:
+        return _whole(page, scene, whole)
+    phones = find_phones(page, scene.country)
+    claims = (*find_notations(page, scene), *read_landmarks(page, scene))
+    when, when_unclear = read_when(page, scene)
+    places, place_unclear = settle_places(page, scene, claims)
+    heard = listen(page, scene.words)
+    animal, animal_unclear = read_animal(heard)
+    signs, checked = read_signs(heard, animal, scene.asked)
+    small = _Small(phones, tuple(read_names(heard, scene.asked)), read_answers(heard))
+    return Reading(
+        text=text,
+        language=heard.language,
+        places=places,
+        when=when,
+        animal=animal,
+        signs=signs,
+        checked=checked,
+        unclear=(*place_unclear, *when_unclear, *animal_unclear),
+        words=small.settled(places, when, animal is not None),
+        unread=_unread(heard),
+    )
+
+
+class _Small(NamedTuple):
+    """The small answers by where they came from."""
+
+    phones: tuple[Word, ...]
+    names: tuple[Word, ...]
+    answers: tuple[Word, ...]
+
+    def settled(
+        self, places: tuple[Found[Place], ...], when: Found[When] | None, animal: bool
+    ) -> tuple[Word, ...]:
+        """All of them. A leading no before one new answer corrects that answer ("no, Sunday")."""
+        words = (*self.phones, *self.names, *self.answers)
+        no = next((w for w in words if w.kind == "yes_no" and w.key == "no"), None)
+        if no is None or any(w.kind == "correction" for w in words):
+            return words
+        given = [
+            q
+            for q, there in (
+                ("place", bool(places)),
+                ("when", when is not None),
+                ("species", animal),
+            )
+            if there
+        ]
+        if not given:
+            return words
+        key = given[0] if len(given) == 1 else ""
+        return (*words, Word("correction", key, no.heard, no.start, no.end))
+
+
+def _whole(page: Page, scene: Scene, word: Word) -> Reading:
+    """The reading of a text that is one bare answer."""
+    listening = listen(page, scene.words)
+    checked: tuple[Found[Checked], ...] = ()
+    if word.kind == "checked":
+        checked = (Found(Checked("", "", "clear"), word.heard, word.start, word.end),)
+        return Reading(page.text, listening.language, checked=checked)
+    return Reading(page.text, listening.language, words=(word,))
+
+
+def _unread(heard: Listening) -> tuple[str, ...]:
+    """The words that neither a place, a day nor a phrase claimed."""
+    known = {at for hit in heard.hits for at in range(hit.first, hit.last)}
+    return tuple(
+        heard.page.text[t.start : t.end]
+        for at, t in enumerate(heard.tokens)
+        if at not in known and len(t.word) > 2 and not t.word.isdecimal()
+    )

@@ -1,0 +1,63 @@
+"""The frame of a reading, built once from a programme and the words, then set to each text.
+
+The costly parts (area, landmarks) are kept by the programme's hash.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta, timezone
+
+from bot.programme import Programme
+from bot.reading.landmarks import Landmarks
+from bot.reading.scene import Area, Order, Scene
+from bot.reading.words import Words
+
+_built: dict[tuple[str, int], tuple[Words, Scene]] = {}
+_MOST_KEPT = 16
+
+
+def scene_for(programme: Programme, words: Words, now: datetime, asked: str = "") -> Scene:
+    """The scene of one text that was sent at `now` (aware), with this question open."""
+    return frame_of(programme, words).at(now, asked)
+
+
+def frame_of(programme: Programme, words: Words) -> Scene:
+    """The programme's scene without a moment of its own; built once, kept."""
+    key = (programme.hash, id(words))
+    kept = _built.get(key)
+    if kept is None or kept[0] is not words:
+        if len(_built) >= _MOST_KEPT:
+            _built.clear()
+        kept = _built[key] = (words, _build(programme, words))
+    return kept[1]
+
+
+def anywhere(frame: Scene, now: datetime, order: Order | None = None) -> Scene:
+    """A frame without area, age limit or landmarks; the offset of `now` is the local clock."""
+    zone = timezone(now.utcoffset() or timedelta())
+    return Scene(
+        now=now.astimezone(zone),
+        zone=zone,
+        words=frame.words,
+        order=order or frame.order,
+        languages=frame.words.languages,
+    )
+
+
+def _build(programme: Programme, words: Words) -> Scene:
+    head = programme.head
+    middle = programme.area.representative_point()
+    return Scene(
+        now=datetime.fromtimestamp(0, programme.zone),
+        zone=programme.zone,
+        words=words,
+        order=head.date_order,
+        area=Area(programme.area, head.near_km),
+        oldest=programme.oldest,
+        languages=head.languages,
+        landmarks=Landmarks.build(programme.landmarks, words.places) if words.places else None,
+        grids=head.grids,
+        country=head.country,
+        near=(middle.y, middle.x),
+        extra=dict(head.custom_grids),
+    )
