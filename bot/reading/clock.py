@@ -1,0 +1,226 @@
+"""Times of day: the grammar of clocks and parts of the day, and how each narrows a day.
+
+An exact time is a minute, a bare hour half an hour, "about" half an hour each way, a part of
+the day its own hours, and first light, dusk and the like by the sun at the place.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+
+from bot.reading.pieces import Clock, Part, Token, count, said
+
+_HOUR = "(?:N[-j]?n|[1#nNz])"
+_ALONE = "(?![.-]?[Cu4pY9#1_%mzy]|cm)"
+"""What may not follow a number that is to be a time: something counted, or more of a date."""
+
+_FIGURE = re.compile(r"(\d{1,2})(?:[^\d]{0,3}?(\d\d))?(?::\d\d)?(?:[.,]\d+)?\s?(?:([ap])\.?\s?m)?")
+
+
+def _written(tokens: Sequence[Token]) -> Clock | None:
+    """6.30pm, 14:15, 18h30, 8 a.m."""
+    text = tokens[-1].text
+    m = _FIGURE.match(text)
+    if m is None:
+        return None
+    half = {"a": "am", "p": "pm"}.get(m[3] or "", "")
+    if not half and (len(m[1]) == 2 or "h" in text):
+        half = "24"
+    return _clock(int(m[1]), int(m[2] or 0), half, hour_only=m[2] is None, alone=True)
+
+
+def _clock(
+    hour: int, minute: int, half: str = "", *, hour_only: bool = False, alone: bool = False
+) -> Clock | None:
+    """A time that can be, or None: 14 pm, 25:12 and 0 am are none."""
+    if minute > 59 or hour > 24 or (half in ("am", "pm") and not 1 <= hour <= 12):
+        if not (half == "pm" and 13 <= hour <= 23 and not hour_only):
+            return None
+        half = "24"
+    if half in ("am", "pm"):
+        hour = hour % 12 + (12 if half == "pm" else 0)
+        half = "24"
+    elif hour > 12 or hour == 0:
+        half = "24"
+    if hour == 24:
+        return None if minute else Clock(1439, "24", alone=alone)
+    return Clock(hour * 60 + minute, half, hour_only=hour_only, alone=alone)
+
+
+def _hour(tokens: Sequence[Token]) -> Clock | None:
+    """20h, "8 o'clock", "at 8", "à 3 heures": only beside a day."""
+    unit = said(tokens, "unit")
+    if unit not in (None, "hour"):
+        return None
+    figure = next((t for t in tokens if t.letter in "H1#"), None)
+    number = int(re.findall(r"\d+", figure.text)[0]) if figure else count(tokens)
+    if number is None or number > 24:
+        return None
+    firm = figure is not None and figure.letter == "H" and number > 4
+    half = "24" if firm and figure and not figure.text.endswith("rs") else ""
+    return _clock(int(number), 0, half, hour_only=True)
+
+
+def _point(tokens: Sequence[Token]) -> Clock | None:
+    """ "at 6.30": hours and minutes with a point, only after "at" or "about"."""
+    m = re.fullmatch(r"(\d{1,2})[.,](\d\d)", tokens[-1].text)
+    return _clock(int(m[1]), int(m[2])) if m else None
+
+
+def _four(tokens: Sequence[Token]) -> Clock | None:
+    """0630, 1830 hrs."""
+    text = next(t.text for t in tokens if t.letter in "Y4")
+    return _clock(int(text[:2]), int(text[2:]), "24")
+
+
+_MINUTES = {"quarter": 15, "half": 30}
+
+
+def _minute_words(tokens: Sequence[Token]) -> int | None:
+    mark = said(tokens, "mark")
+    if mark in _MINUTES:
+        return _MINUTES[str(mark)]
+    number = count(tokens)
+    return None if number is None else int(number)
+
+
+def _spoken(tokens: Sequence[Token]) -> Clock | None:
+    """ "las doce menos cuarto", "trois heures et demie", "las once y cuarenta y cinco"."""
+    at = next(i for i, t in enumerate(tokens) if i > 1 and t.letter in "jM")
+    hour, minutes = count([t for t in tokens[:at] if t.letter in "1#nNz"]), None
+    minutes = _minute_words(tokens[at + 1 :])
+    if hour is None or minutes is None:
+        return None
+    return _shifted(int(hour), -minutes if tokens[at].letter == "M" else minutes)
+
+
+def _past_or_to(tokens: Sequence[Token]) -> Clock | None:
+    """ "half past six", "quarter to seven", "ten past five"."""
+    at = next(i for i, t in enumerate(tokens) if t.letter in "Ml")
+    minutes, hour = _minute_words(tokens[:at]), count(tokens[at + 1 :])
+    if hour is None or minutes is None or minutes > 59:
+        return None
+    return _shifted(int(hour), -minutes if tokens[at].letter == "M" else minutes)
+
+
+def _shifted(hour: int, minutes: int) -> Clock | None:
+    total = (hour * 60 + minutes) % 1440
+    return _clock(total // 60 or (12 if hour <= 12 else 0), total % 60)
+
+
+Build = Callable[[Sequence[Token]], Clock | None]
+
+ROWS: tuple[tuple[str, str, Build], ...] = (
+    ("written", "[A~]{0,2}k", _written),
+    ("spoken", f"A{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
+    ("past_or_to", f"[A~]?(?:r|v|[1#nN])[Ml]{_HOUR}{_ALONE}", _past_or_to),
+    ("oclock", f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u|{_HOUR}u(?=t?s)|[A~]{{0,2}}H", _hour),
+    ("four", f"[A~]{{1,2}}[Y4]{_ALONE}|[Y4](?=g|u)|(?<=[dysDm1#O])4{_ALONE}|4(?=[dysD])", _four),
+    ("point", f"[A~]{{1,2}}p{_ALONE}", _point),
+    ("hour", f"[A~]{{1,2}}{_HOUR}{_ALONE}|(?<![KGFC_nN]){_HOUR}(?=[icL]{{0,2}}t?s|D)", _hour),
+)
+_GRAMMAR = re.compile("|".join(f"(?P<{name}>{row})" for name, row, _ in ROWS))
+_BUILD = {name: build for name, _, build in ROWS}
+
+_PART = re.compile("(?P<pre>[iA~c]?[TL]?)(?P<e>e?)(?:[icTLA]{0,2})s(?P<post>(?:[cL]{0,2}e)?)")
+
+
+def clocks_said(letters: str, tokens: Sequence[Token]) -> list[Clock]:
+    """Every time of day in a labelled text, in order."""
+    found: list[Clock] = []
+    for m in _GRAMMAR.finditer(letters):
+        first, last = m.span()
+        clock = _BUILD[m.lastgroup or ""](tokens[first:last])
+        if clock is not None:
+            start, end = tokens[first].start, tokens[last - 1].end
+            about = "~" in m[0]
+            found.append(replace(clock, about=about, first=first, last=last, start=start, end=end))
+    return found
+
+
+LIGHT = ("first_light", "sunrise", "sunset", "last_light")
+"""Parts of the day that the sun gives, said only of a time: enough without a day."""
+
+
+def parts_said(letters: str, tokens: Sequence[Token]) -> list[Part]:
+    """Every part of the day, in order; "alone" where the words leave no doubt that it is one."""
+    found: list[Part] = []
+    for m in _PART.finditer(letters):
+        first, last = m.span()
+        run = tokens[first:last]
+        part = str(said(run, "part"))
+        shade = str(next((t.values["mark"] for t in run if t.letter == "e"), ""))
+        alone = part in LIGHT or bool(m["pre"]) or bool(m["e"])
+        found.append(Part(part, shade, alone, first, last, run[0].start, run[-1].end))
+    return found
+
+
+# ------------------------------------------------------------------------ narrowing a day
+
+HOURS: dict[str, tuple[int, int]] = {
+    "morning": (4, 12),
+    "forenoon": (8, 12),
+    "noon": (11, 14),
+    "afternoon": (12, 18),
+    "evening": (17, 24),
+    "night": (18, 30),
+    "midnight": (23, 25),
+    "first_light": (4, 8),
+    "sunrise": (5, 9),
+    "sunset": (16, 22),
+    "last_light": (16, 23),
+}
+"""Hours of the parts where the sun is not asked; past 24 runs into the next morning. Common
+practice; wide on purpose."""
+
+HALF_HOUR = 30
+
+
+def at_minute(day: date, minute: int, like: datetime) -> datetime:
+    """A wall-clock time of a local day; minutes past 1440 are on the next day."""
+    day += timedelta(days=minute // 1440)
+    return datetime.combine(day, time(minute // 60 % 24, minute % 60), tzinfo=like.tzinfo)
+
+
+def part_span(day: date, part: Part, like: datetime) -> tuple[datetime, datetime]:
+    """The hours of a part of a day; early, middle and late are a part of that again."""
+    low, high = (60 * hour for hour in HOURS[part.part])
+    third = (high - low) // 3
+    if part.shade == "early":
+        high = high - third
+    elif part.shade == "late":
+        low = low + third
+    elif part.shade == "middle":
+        low, high = low + third // 2, high - third // 2
+    return at_minute(day, low, like), at_minute(day, high, like)
+
+
+def clock_minutes(clock: Clock, part: str) -> tuple[int, ...]:
+    """The minutes after midnight of the day that a time may mean, given the part of the day.
+
+    One where it is sure. "6" alone is morning or evening. At night the small hours are those
+    of the day after.
+    """
+    minute = clock.minute
+    if clock.half == "24":
+        return (minute + 1440 if part == "night" and minute < 6 * 60 else minute,)
+    late = minute % 720 + 720
+    if part in ("morning", "forenoon", "first_light", "sunrise"):
+        return (minute % 720,)
+    if part in ("afternoon", "evening", "noon", "sunset", "last_light"):
+        return (late,)
+    if part == "night":
+        return (late,) if late >= 17 * 60 else (minute % 720 + 1440,)
+    return (minute % 720, late) if minute >= 60 else (minute,)
+
+
+def clock_span(day: date, minute: int, clock: Clock, like: datetime) -> tuple[datetime, datetime]:
+    """From the time said to a minute later, half an hour for a bare hour; wider for "about"."""
+    start = at_minute(day, minute, like)
+    width = HALF_HOUR if clock.hour_only else 1
+    if clock.about:
+        return start - timedelta(minutes=HALF_HOUR), start + timedelta(minutes=HALF_HOUR)
+    return start, start + timedelta(minutes=width)

@@ -1,0 +1,279 @@
+"""Puts the days and times said in one text together: one span, or what stands against it.
+
+A day belongs to the verb beside it: the death counts, what was done with the carcase later and
+what is still to come do not. Nothing here is in the future, and no part is dropped that
+contradicts another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from bot.reading.clock import LIGHT, at_minute, clock_minutes, clock_span, part_span
+from bot.reading.pieces import Clock, Day, Frame, Part, Token
+from bot.reading.twilight import Sun
+
+Span = tuple[datetime, datetime]
+Light = Callable[[date], Sun | None]
+
+GRACE = timedelta(minutes=10)
+"""How far a time may lie ahead of the text's own: watches differ, and carriers round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """All that the grammar found in one text, in one language."""
+
+    letters: str
+    tokens: Sequence[Token]
+    days: Sequence[Day]
+    clocks: Sequence[Clock]
+    parts: Sequence[Part]
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """One span, or a reason with the spans to choose from; and the pieces that made it."""
+
+    span: Span | None = None
+    why: str = ""
+    choices: tuple[Span, ...] = ()
+    assumed: tuple[str, ...] = ()
+    pieces: tuple[Day | Clock | Part, ...] = ()
+
+
+# ------------------------------------------------------------------ what a piece belongs to
+
+
+def verb_of(letters: str, first: int, last: int) -> str:
+    """K the death, G what was done afterwards, F what is to come, "" no verb near."""
+    for breaks in (",.;|", ".;|"):
+        low = max(letters.rfind(b, 0, first) for b in breaks) + 1
+        ends = [i for i in (letters.find(b, last) for b in breaks) if i >= 0]
+        high = min(ends, default=len(letters))
+        before = next((c for c in reversed(letters[low:first]) if c in "KGF"), "")
+        found = before or next((c for c in letters[last:high] if c in "KGF"), "")
+        if found:
+            return found
+    return ""
+
+
+def _of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
+    """The days that can be the day of death; or none, with a reason where one was said."""
+    verbs = [(day, verb_of(heard.letters, day.first, day.last)) for day in heard.days]
+    kept = [d for d, verb in verbs if verb == "K"] or [d for d, verb in verbs if not verb]
+    with_k = [d for d, verb in verbs if verb in ("K", "")]
+    kept = [d for d in with_k if d in kept or not d.weak]
+    if kept:
+        return _meant(kept, verbs, heard), ""
+    handled = [d for d, verb in verbs if verb == "G"]
+    if asked:
+        return handled or [d for d, _ in verbs], ""
+    if handled and "K" in heard.letters:
+        return handled, ""
+    return handled, "other_day" if handled else ""
+
+
+def _meant(kept: list[Day], verbs: Sequence[tuple[Day, str]], heard: Heard) -> list[Day]:
+    """Without the lightly said ("now") unless it is all there is, and the future unless alone."""
+    firm = [d for d in kept if not d.weak]
+    if firm:
+        past = [d for d in firm if d.why != "in_the_future"]
+        return past or firm
+    bare = all(_by_itself(heard.letters, d) for d in kept)
+    with_death = [d for d, verb in verbs if d.weak and verb == "K" and _close(heard.letters, d)]
+    return kept if bare else with_death
+
+
+def _by_itself(letters: str, day: Day) -> bool:
+    """Whether nothing but marks stands round a day: "big boar, now, 80 kg"."""
+    before, after = letters[: day.first], letters[day.last :]
+    return (not before or before[-1] in ",.;|") and (not after or after[0] in ",.;|")
+
+
+def _close(letters: str, day: Day) -> bool:
+    """Whether the death is told in the same breath: no mark and no "and" between."""
+    at = letters.rfind("K", 0, day.first)
+    between = letters[at + 1 : day.first] if at >= 0 else letters[day.last : letters.find("K")]
+    return not set(between) & set(",.;|jG")
+
+
+# --------------------------------------------------------------------------- one day of all
+
+
+def settle(heard: Heard, frame: Frame, light: Light, asked: bool = False) -> Settled:
+    """The one span that a text gives, or why there is none. Empty where nothing was said."""
+    days, why = _of_the_death(heard, asked)
+    if not days:
+        return Settled() if heard.days else _time_alone(heard, frame, light, asked)
+    pieces = tuple(days)
+    bad = next((d for d in days if d.why), None)
+    if bad is not None:
+        choices = tuple(whole_day(d, frame) for d in bad.days)
+        return Settled(why=bad.why, choices=choices, pieces=pieces)
+    candidates, clash = _agree(days)
+    if clash:
+        choices = tuple(whole_day(d, frame) for d in candidates)
+        return Settled(why=clash, choices=choices, pieces=pieces)
+    if not candidates:
+        return _run_of_days(days, frame)
+    return _narrowed(candidates, days, heard, frame, light, why)
+
+
+def _agree(days: Sequence[Day]) -> tuple[tuple[date, ...], str]:
+    """The days that all pieces allow, or the several days with the reason they clash."""
+    fixed = list(dict.fromkeys(d.days[0] for d in days if d.weekday is None and d.until is None))
+    named = [d for d in days if d.weekday is not None]
+    if len(fixed) > 1:
+        return tuple(fixed), "two_days"
+    if fixed:
+        odd = next((d for d in named if d.weekday != fixed[0].weekday()), None)
+        if odd is None:
+            return tuple(fixed), ""
+        beside = next(d for d in days if d.weekday is None and d.until is None)
+        near = min(abs(odd.first - beside.last), abs(beside.first - odd.last)) <= 2
+        return (fixed[0], odd.days[0]), "parts_disagree" if near else "two_days"
+    if len({d.weekday for d in named}) > 1:
+        return tuple(dict.fromkeys(d.days[0] for d in named)), "two_days"
+    return named[0].days if named else (), ""
+
+
+def _run_of_days(days: Sequence[Day], frame: Frame) -> Settled:
+    """ "last week": its days, up to now."""
+    first, until = days[0].days[0], days[0].until or days[0].days[0]
+    span = at_minute(first, 0, frame.now), at_minute(until, 0, frame.now)
+    if span[0] > frame.now:
+        return Settled(why="in_the_future", pieces=tuple(days))
+    return Settled(_not_ahead(span, frame), pieces=(days[0],))
+
+
+def whole_day(day: date, frame: Frame) -> Span:
+    """A local day, up to the text's own time: 23, 24 or 25 hours where it is past."""
+    return _not_ahead((at_minute(day, 0, frame.now), at_minute(day, 1440, frame.now)), frame)
+
+
+def _not_ahead(span: Span, frame: Frame) -> Span:
+    minute = frame.now.replace(second=0, microsecond=0) + timedelta(minutes=1)
+    return (span[0], min(span[1], minute)) if span[0] < minute else span
+
+
+# ------------------------------------------------------------------------ the time of the day
+
+
+def _narrowed(
+    candidates: tuple[date, ...],
+    days: Sequence[Day],
+    heard: Heard,
+    frame: Frame,
+    light: Light,
+    why: str,
+) -> Settled:
+    if candidates[0] > frame.today:
+        return Settled(why="in_the_future", pieces=tuple(days))
+    clock = _clock_of(days, heard)
+    part = _part_of(days, heard)
+    assumed = tuple(dict.fromkeys(a for d in days for a in d.assumed))
+    pieces: tuple[Day | Clock | Part, ...] = (*days, *(p for p in (clock, part) if p and p.last))
+    spans = []
+    for day in candidates:
+        span, more = _time_on(day, days, clock, part, frame, light)
+        if span is not None:
+            spans.append((span, more))
+    if not spans:  # a time of today that is still to come: the day is sure, the time is not
+        day_only = whole_day(candidates[-1], frame)
+        return Settled(day_only, assumed=(*assumed, "time still to come"), pieces=pieces)
+    if len(spans) > 1:
+        choices = tuple(s for s, _ in spans)
+        return Settled(why="weekday_today", choices=choices, pieces=pieces)
+    span, more = spans[0]
+    if why:
+        return Settled(why=why, choices=(span,), pieces=pieces)
+    return Settled(span, assumed=(*assumed, *more), pieces=pieces)
+
+
+def _time_on(
+    day: date,
+    days: Sequence[Day],
+    clock: Clock | None,
+    part: Part | None,
+    frame: Frame,
+    light: Light,
+) -> tuple[Span | None, tuple[str, ...]]:
+    """The span on one day, None where it is all to come, and what was taken for granted."""
+    instant = next((d.instant for d in days if d.instant), None)
+    if clock is not None:
+        minutes = clock_minutes(clock, part.part if part else "")
+        spans = [clock_span(day, m, clock, frame.now) for m in minutes]
+        past = [s for s in spans if s[0] <= frame.now + GRACE]
+        if len(past) == 1:
+            return _not_ahead(past[0], frame), ()
+        return (whole_day(day, frame), ("morning or evening not said",)) if past else (None, ())
+    if instant is not None:
+        return (_not_ahead(instant, frame), ()) if instant[0] <= frame.now + GRACE else (None, ())
+    if part is None:
+        return whole_day(day, frame), ()
+    span = lit(day, part, frame, light)
+    return (_not_ahead(span, frame) if span[0] <= frame.now else None), ()
+
+
+_AROUND = timedelta(minutes=20)
+
+
+def lit(day: date, part: Part, frame: Frame, light: Light) -> Span:
+    """The span of a part of a day, by the sun where the words are about light."""
+    found = light(day) if part.part in LIGHT else None
+    if found is None:
+        return part_span(day, part, frame.now)
+    return {
+        "first_light": (found.first_light - _AROUND, found.sunrise),
+        "sunrise": (found.sunrise - _AROUND, found.sunrise + _AROUND),
+        "sunset": (found.sunset - _AROUND, found.sunset + _AROUND),
+        "last_light": (found.sunset, found.last_light + _AROUND),
+    }[part.part]
+
+
+def _clock_of(days: Sequence[Day], heard: Heard) -> Clock | None:
+    """The time beside the day, if one is told of the death and not of something else."""
+    apart = [c for c in heard.clocks if _beside(days, c) or _told(heard, c)]
+    return min(apart, key=lambda c: _distance(days, c), default=None)
+
+
+def _part_of(days: Sequence[Day], heard: Heard) -> Part | None:
+    near = [p for p in heard.parts if _beside(days, p) or (p.alone and _told(heard, p))]
+    light = [p for p in near if p.part in LIGHT]
+    of_day = next((Part(d.part) for d in days if d.part), None)
+    if light:
+        return light[0]
+    return min(near, key=lambda p: _distance(days, p), default=of_day)
+
+
+def _told(heard: Heard, piece: Clock | Part) -> bool:
+    return verb_of(heard.letters, piece.first, piece.last) in ("K", "")
+
+
+def _distance(days: Sequence[Day], piece: Clock | Part) -> int:
+    return min(max(piece.first - d.last, d.first - piece.last) for d in days)
+
+
+def _beside(days: Sequence[Day], piece: Clock | Part) -> bool:
+    return _distance(days, piece) <= 1
+
+
+def _time_alone(heard: Heard, frame: Frame, light: Light, asked: bool) -> Settled:
+    """A time without a day: today's if it is past, else yesterday's."""
+    clocks = [c for c in heard.clocks if (c.alone or asked) and _told(heard, c)]
+    parts = [p for p in heard.parts if (p.alone or asked) and _told(heard, p)]
+    clock = next(iter(clocks), None)
+    part = next(iter(parts), None)
+    if clock is None and part is None:
+        return Settled()
+    if clock is not None and part is None:
+        part = next((p for p in heard.parts if abs(p.first - clock.last) <= 1), None)
+    pieces = tuple(p for p in (clock, part) if p is not None)
+    for day in (frame.today, frame.today - timedelta(days=1)):
+        span, assumed = _time_on(day, (), clock, part, frame, light)
+        if span is not None:
+            return Settled(span, assumed=("no day said", *assumed), pieces=pieces)
+    return Settled()

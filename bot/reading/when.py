@@ -1,0 +1,100 @@
+"""WHEN: from a text's words to a span in the programme's zone, or to what has to be asked.
+
+cut -> label in each of the programme's languages -> the grammar's days and times -> one span.
+Never in the future, never older than the programme's limit without asking, never an instant
+that nobody said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from bot.reading.calendar_words import Calendar
+from bot.reading.clock import clocks_said, parts_said
+from bot.reading.date_label import label, tells
+from bot.reading.date_scan import Cut, cut, fold
+from bot.reading.days import days_said
+from bot.reading.page import Page
+from bot.reading.pieces import Frame
+from bot.reading.scene import Scene
+from bot.reading.settle import Heard, Settled, Span, settle
+from bot.reading.twilight import Sun, sun
+from bot.reading.values import Choice, Found, Unclear, When
+
+TELL_WEIGHT = 4
+"""A word that shows the language counts as so many letters of a date that was read in it."""
+
+
+def read_when(page: Page, scene: Scene) -> tuple[Found[When] | None, tuple[Unclear, ...]]:
+    """The span that a text tells of the death, and what is unclear about it.
+
+    What was read is struck from the page. Reasons: in_the_future, no_such_date, weekday_today,
+    two_days, two_readings, parts_disagree, other_day, too_old; choices carry a When each.
+    """
+    cuts = cut(fold(page.left))
+    frame = Frame(scene.now.astimezone(scene.zone), scene.zone, scene.order)
+    heard = _in_best_language(cuts, scene, frame)
+    if heard is None:
+        return None, ()
+    settled = settle(heard, frame, _light(scene), scene.asked == "when")
+    if not settled.pieces:
+        return None, ()
+    start = min(p.start for p in settled.pieces)
+    end = max(p.end for p in settled.pieces)
+    for piece in settled.pieces:
+        page.strike(piece.start, piece.end)
+    words = page.heard(start, end)
+    if settled.span is None:
+        return None, (_unclear(settled.why, words, settled.choices, start, end),)
+    if scene.oldest is not None and settled.span[1] < frame.now - scene.oldest:
+        return None, (_unclear("too_old", words, (settled.span,), start, end),)
+    return Found(_when(settled.span, settled), words, start, end), ()
+
+
+def _when(span: Span, settled: Settled) -> When:
+    return When(span[0], span[1], settled.assumed)
+
+
+def _unclear(why: str, heard: str, spans: Sequence[Span], start: int, end: int) -> Unclear:
+    choices = tuple(Choice(s[0].date().isoformat(), When(s[0], s[1])) for s in dict.fromkeys(spans))
+    return Unclear("when", why, heard, choices, start, end)
+
+
+def _in_best_language(cuts: Sequence[Cut], scene: Scene, frame: Frame) -> Heard | None:
+    """The reading in the language that explains most of the text; the programme's first of equals."""
+    calendar: Calendar = scene.words.calendar
+    best: tuple[int, Heard] | None = None
+    for language in scene.languages:
+        lexicon = calendar.languages.get(language)
+        if lexicon is None:
+            continue
+        heard = _heard(*label(cuts, lexicon), frame)
+        covered = sum(p.end - p.start for p in (*heard.days, *heard.clocks, *heard.parts))
+        if covered == 0:
+            continue
+        score = covered + TELL_WEIGHT * tells(cuts, lexicon)
+        if best is None or score > best[0]:
+            best = score, heard
+    return best[1] if best else None
+
+
+def _heard(letters: str, tokens: list, frame: Frame) -> Heard:
+    days = days_said(letters, tokens, frame)
+    taken = {i for d in days for i in range(d.first, d.last)}
+    clocks = [c for c in clocks_said(letters, tokens) if not taken & set(range(c.first, c.last))]
+    parts = [p for p in parts_said(letters, tokens) if not taken & set(range(p.first, p.last))]
+    return Heard(letters, tokens, days, clocks, parts)
+
+
+def _light(scene: Scene):
+    """The light of a day where the scene is: its own point, or the middle of the area."""
+    point = scene.near
+    if point is None and scene.area is not None:
+        middle = scene.area.shape.centroid
+        point = (middle.y, middle.x)
+
+    def light(day: date) -> Sun | None:
+        return None if point is None else sun(point[0], point[1], day, scene.zone)
+
+    return light
