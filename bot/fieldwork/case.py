@@ -110,10 +110,10 @@ def at_rest(pickup: Pickup) -> Pickup:
 
 
 def asking(pickup: Pickup, reason: str, heard: str = "") -> Outcome:
-    """Put the pickup on the review list, once for each reason."""
-    if reason in pickup.reviews:
-        return pickup, ()
-    return replace(pickup, reviews=(*pickup.reviews, reason)), (AskCoordinator(reason, heard),)
+    """Put the pickup on the review list. Said again each time, since the coordinator may have
+    settled the row meanwhile; the list itself keeps one open row for a reason."""
+    reviews = tuple(dict.fromkeys((*pickup.reviews, reason)))
+    return replace(pickup, reviews=reviews), (AskCoordinator(reason, heard),)
 
 
 def settling(pickup: Pickup, reasons: tuple[str, ...] = REASONS) -> Outcome:

@@ -1,0 +1,133 @@
+"""The law of a pickup over any sequence of events: always with one person, a timer or the
+review list; never with two people; and whatever is sent fits two segments."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import hypothesis.strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
+from bot.fieldwork.dispatch import Roster
+from bot.fieldwork.pickups import LIVE, move
+from bot.fieldwork.state import dump, load, pickup_of
+from bot.messages import (
+    AskCoordinator,
+    Assigned,
+    CalledOff,
+    FieldReply,
+    OfferLapsed,
+    Opened,
+    PickupChanged,
+    PickupEvent,
+    SendText,
+    SettleReview,
+    WaitFor,
+)
+from bot.talk.segments import segments_of
+from tests.fieldwork.rosters import DIALOG, NOON, ORDER, PROGRAMME
+
+PEOPLE = st.sampled_from(["near", "mid", "far", "desk", "ghost"])
+ANSWERS = st.sampled_from(["yes", "no", "collected", "handed_in", "not_there"])
+
+
+class PickupLaw(RuleBasedStateMachine):
+    """Keeps its own list of waits, reviews and holders from the effects alone."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.pickup = pickup_of("7K4T", ORDER)
+        self.at = NOON
+        self.roster = Roster(PROGRAMME.roster)
+        self.waits: dict[int, WaitFor] = {}
+        self.reviews: set[str] = set()
+
+    def feed(self, event: PickupEvent) -> None:
+        before = self.pickup
+        after, effects = move(before, event, self.roster, PROGRAMME, DIALOG)
+        assert move(before, event, self.roster, PROGRAMME, DIALOG) == (after, effects)
+        self.pickup = load(dump(after))
+        assert self.pickup == after
+        for effect in effects:
+            if isinstance(effect, WaitFor):
+                assert effect.due > self.at
+                self.waits[effect.mark] = effect
+            elif isinstance(effect, AskCoordinator):
+                self.reviews.add(effect.reason)
+            elif isinstance(effect, SettleReview):
+                self.reviews -= set(effect.reasons)
+            elif isinstance(effect, SendText):
+                assert segments_of(effect.body) <= 2
+                assert effect.to is not None
+        assert after != before or after.refused or effects, "never a silent nothing"
+
+    @initialize(hours=st.integers(0, 24 * 7))
+    def opened(self, hours: int) -> None:
+        self.at += timedelta(hours=hours)
+        self.feed(Opened(self.at))
+
+    @rule(minutes=st.integers(0, 900))
+    def time_passes(self, minutes: int) -> None:
+        """Timers fire in order, each at its time, as the service would."""
+        end = self.at + timedelta(minutes=minutes)
+        while due := sorted((w for w in self.waits.values() if w.due <= end), key=lambda w: w.due):
+            self.waits.pop(due[0].mark)
+            self.at = max(self.at, due[0].due)
+            self.feed(OfferLapsed(self.at, due[0].mark))
+        self.at = end
+
+    @rule(staff_id=PEOPLE, answer=ANSWERS, words=st.sampled_from(["", "by 4"]))
+    def answers(self, staff_id: str, answer: str, words: str) -> None:
+        self.feed(FieldReply(self.at, staff_id, answer, words))
+
+    @precondition(lambda self: self.pickup.with_whom)
+    @rule(answer=ANSWERS)
+    def its_own_answers(self, answer: str) -> None:
+        self.feed(FieldReply(self.at, self.pickup.with_whom, answer))
+
+    @rule(staff_id=PEOPLE)
+    def assigned(self, staff_id: str) -> None:
+        self.feed(Assigned(self.at, "Di", staff_id))
+
+    @rule(by=st.sampled_from(["hunter", "Di"]))
+    def called_off(self, by: str) -> None:
+        self.feed(CalledOff(self.at, by))
+
+    @rule(lat=st.floats(-38, -36), words=st.text(max_size=400))
+    def changed(self, lat: float, words: str) -> None:
+        self.feed(PickupChanged(self.at, words, lat, 147.0))
+
+    @rule(mark=st.integers(-1, 30))
+    def stale_wake(self, mark: int) -> None:
+        if mark != self.pickup.mark:
+            self.feed(OfferLapsed(self.at, mark))
+
+    @rule(keep=st.sets(st.sampled_from(["near", "mid", "far", "desk"])))
+    def roster_changes(self, keep: set[str]) -> None:
+        self.roster = Roster(tuple(m for m in PROGRAMME.roster if m.id in keep))
+
+    @invariant()
+    def never_with_two(self) -> None:
+        open_offers = [o for o in self.pickup.offers if not o.answer]
+        assert len(open_offers) + bool(self.pickup.staff_id) <= 1
+        assert bool(open_offers) == (self.pickup.state == "offered")
+        held = self.pickup.state in ("taken", "collected", "handed_in")
+        assert bool(self.pickup.staff_id) == held
+
+    @invariant()
+    def never_forgotten(self) -> None:
+        assert set(self.pickup.reviews) == self.reviews
+        if self.pickup.state not in LIVE or self.pickup.opened_at is None:
+            return
+        wait = self.waits.get(self.pickup.mark)
+        assert (wait.due if wait else None) == self.pickup.due
+        assert wait or self.reviews
+
+    @invariant()
+    def the_end_is_quiet(self) -> None:
+        if self.pickup.state in ("handed_in", "called_off"):
+            assert self.pickup.due is None
+            assert self.reviews <= {"two_hold_it"}
+
+
+TestPickupLaw = PickupLaw.TestCase
