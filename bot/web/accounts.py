@@ -1,0 +1,126 @@
+"""Logging in to the desk and out of it. Failures cost a delay that grows with each of them."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
+from flask_login import LoginManager, UserMixin, login_user, logout_user
+from werkzeug.wrappers import Response
+
+from bot.web import wired
+
+blueprint = Blueprint("accounts", __name__)
+FREE_TRIES = 3
+LONGEST_DELAY = timedelta(minutes=15)
+MOST_KEPT = 10_000
+
+
+class Coordinator(UserMixin):  # type: ignore[misc]  # flask-login has no types
+    """Who is logged in: a name, which is also the id."""
+
+    def __init__(self, name: str) -> None:
+        self.id = name
+        self.name = name
+
+
+def delay_after(failures: int) -> timedelta:
+    """How long a name is shut after so many failures in a row: nothing for the first few, then
+    2 s, 4 s, 8 s ... up to a quarter of an hour."""
+    if failures < FREE_TRIES:
+        return timedelta(0)
+    return min(timedelta(seconds=2 ** min(failures - FREE_TRIES + 1, 12)), LONGEST_DELAY)
+
+
+@dataclass(slots=True)
+class Failures:
+    """The latest failures by name, in this process. Names that nobody has are counted alike."""
+
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _seen: dict[str, tuple[int, datetime]] = field(default_factory=dict)
+
+    def shut_for(self, name: str, now: datetime) -> timedelta:
+        """How much longer a name has to wait."""
+        with self._lock:
+            count, last = self._seen.get(name, (0, now))
+        return max(timedelta(0), last + delay_after(count) - now)
+
+    def add(self, name: str, now: datetime) -> None:
+        """One more failure. The oldest names are forgotten when there are too many."""
+        with self._lock:
+            count, _ = self._seen.pop(name, (0, now))
+            self._seen[name] = (count + 1, now)
+            while len(self._seen) > MOST_KEPT:
+                del self._seen[next(iter(self._seen))]
+
+    def clear(self, name: str) -> None:
+        """The right password was given."""
+        with self._lock:
+            self._seen.pop(name, None)
+
+
+def _known(name: str) -> Coordinator | None:
+    """Whoever a session remembers, if the account is still there."""
+    return Coordinator(name) if wired().accounts.account(name) else None
+
+
+def login_manager() -> LoginManager:
+    """flask-login, told where the log-in page is and who a stored name is."""
+    manager = LoginManager()
+    manager.login_view = "accounts.log_in"
+    manager.login_message = ""
+    manager.session_protection = "basic"
+    manager.user_loader(_known)
+    return manager
+
+
+@blueprint.route("/log-in", methods=["GET", "POST"])
+def log_in() -> str | Response | tuple[str, int]:
+    """The log-in page, and what comes of it."""
+    if request.method == "GET":
+        return render_template("accounts/log_in.html", then=request.args.get("next", ""))
+    return _try(
+        request.form.get("name", "").strip().lower()[:200], request.form.get("password", "")[:1000]
+    )
+
+
+def _try(name: str, password: str) -> str | Response | tuple[str, int]:
+    wiring = wired()
+    failures, now = _failures(), wiring.now()
+    wait = failures.shut_for(name, now)
+    if wait:
+        return _refuse(f"Too many tries. Wait {int(wait.total_seconds()) + 1} seconds.", 429)
+    account = wiring.accounts.check_password(name, password)
+    if account is None:
+        failures.add(name, now)
+        return _refuse("That name and password do not go together.", 403)
+    failures.clear(name)
+    then = _local(request.form.get("then", ""))
+    session.clear()  # A session from before the log-in must not become one that is logged in.
+    login_user(Coordinator(account.name))
+    return redirect(then or url_for("desk.review"))
+
+
+def _failures() -> Failures:
+    failures: Failures = current_app.extensions["bushpost_failures"]
+    return failures
+
+
+def _refuse(why: str, status: int) -> tuple[str, int]:
+    then = _local(request.form.get("then", ""))
+    return render_template("accounts/log_in.html", then=then, why=why), status
+
+
+def _local(path: str) -> str:
+    """The path if it stays on this host, else ""."""
+    good = path.startswith("/") and not path.startswith(("//", "/\\"))
+    return path if good and path.isprintable() and "\\" not in path else ""
+
+
+@blueprint.post("/log-out")
+def log_out() -> Response:
+    """End the session."""
+    logout_user()
+    return redirect(url_for("pages.front"))

@@ -1,0 +1,86 @@
+"""create_app: the pages from a wiring. No work at import, no settings from anywhere else.
+
+Every page carries a strict content security policy: our own files only, nothing inline.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from flask import Flask, Response, render_template, request
+from flask_wtf.csrf import CSRFProtect
+from werkzeug.exceptions import HTTPException
+
+from bot.web import accounts, chat, desk, manual, pages, webhook
+from bot.web.wiring import Wiring
+from bot.web.words import words_for_templates
+
+MOST_BYTES = 2 * 1024 * 1024
+CSP = "; ".join(
+    (
+        "default-src 'none'",
+        "img-src 'self'",
+        "style-src 'self'",
+        "script-src 'self'",
+        "connect-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+HEADERS = {
+    "Content-Security-Policy": CSP,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "geolocation=(self), camera=(), microphone=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+
+def create_app(wiring: Wiring) -> Flask:
+    """The whole web side, ready to be served by any WSGI server."""
+    app = Flask(__name__)
+    app.config.update(
+        SECRET_KEY=wiring.settings.secret_key,
+        MAX_CONTENT_LENGTH=MOST_BYTES,
+        MAX_FORM_MEMORY_SIZE=100_000,
+        SESSION_COOKIE_NAME="bushpost",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_SECURE=wiring.settings.secure_cookies,
+        PERMANENT_SESSION_LIFETIME=timedelta(days=60),
+        # A hunter's page may stay open for days without signal; the token is bound to his
+        # session, which is what protects him.
+        WTF_CSRF_TIME_LIMIT=None,
+        WTF_CSRF_SSL_STRICT=False,
+    )
+    app.extensions["bushpost"] = wiring
+    app.extensions["bushpost_failures"] = accounts.Failures()
+    CSRFProtect(app).exempt(webhook.blueprint)
+    for module in (pages, webhook, chat, accounts, desk, manual):
+        app.register_blueprint(module.blueprint)
+    accounts.login_manager().init_app(app)
+    app.context_processor(words_for_templates)
+    app.after_request(_guard)
+    app.register_error_handler(HTTPException, _refusal)
+    return app
+
+
+def _guard(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if not request.path.startswith("/static/"):
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response
+
+
+def _refusal(fault: HTTPException) -> Response:
+    """A plain page for people, an empty answer for carriers; the status is the fault's own."""
+    response = fault.get_response()
+    if request.path.startswith("/hear/"):
+        response.set_data(b"")
+        response.content_type = "text/plain"
+    else:
+        response.set_data(render_template("pages/refusal.html", fault=fault))
+        response.content_type = "text/html; charset=utf-8"
+    return Response(response.get_data(), response.status_code, list(response.headers))

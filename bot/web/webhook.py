@@ -1,0 +1,73 @@
+"""POST /hear/<gateway>: one request of a carrier, answered only after the commit.
+
+200 with an empty body (some carriers text the answer back to the hunter), also for a repeat;
+403 bad proof, 400 naming the field, 404 no such gateway, 405 method, 413 too large. Whatever is
+refused leaves nothing behind. Logs hold ids and reason codes, never words or numbers.
+"""
+
+from __future__ import annotations
+
+import logging
+
+import msgspec
+from flask import Blueprint, Response, jsonify, request
+from werkzeug.exceptions import MethodNotAllowed, NotFound
+
+from bot.gateways.protocol import BadBody, BadProof
+from bot.gateways.protocol import Request as GatewayRequest
+from bot.messages import Heard
+from bot.web import wired
+from bot.web.pictures import BadPicture, keep_picture
+
+blueprint = Blueprint("webhook", __name__)
+log = logging.getLogger("bushpost.webhook")
+
+
+@blueprint.route("/hear/<name>", methods=["GET", "POST"], provide_automatic_options=False)
+def hear(name: str) -> Response:
+    """Take the texts of one request; see the table above for what is answered."""
+    wiring = wired()
+    gateway = wiring.gateways.get(name)
+    if gateway is None:
+        raise NotFound
+    if request.method not in gateway.methods:
+        raise MethodNotAllowed(valid_methods=sorted(gateway.methods))
+    now = wiring.now()
+    asked = GatewayRequest(
+        method=request.method,
+        headers={key.lower(): value for key, value in request.headers.items()},
+        query=request.args.to_dict(),
+        at=now,
+        body=request.get_data(),
+        remote=request.remote_addr or "",
+    )
+    gateway.verify(asked, now)
+    for heard in gateway.hear(asked):
+        wiring.intake.hear(_with_photos(heard), now)
+    return Response(status=200)
+
+
+def _with_photos(heard: Heard) -> Heard:
+    """The same text with its pictures kept. One that cannot be opened is left out: the words
+    beside it matter more than it does."""
+    photos = list(heard.photos)
+    for picture in heard.pictures:
+        try:
+            photos.append(keep_picture(wired(), picture.data))
+        except BadPicture:
+            log.warning("a picture of %s/%s cannot be opened", heard.gateway, heard.id)
+    return msgspec.structs.replace(heard, photos=tuple(photos), pictures=())
+
+
+@blueprint.errorhandler(BadProof)
+def bad_proof(fault: BadProof) -> Response:
+    """403, and not a word on what was wrong: whoever signs knows, nobody else should."""
+    log.warning("refused %s: %s", request.path, fault)
+    return Response(status=403)
+
+
+@blueprint.errorhandler(BadBody)
+def bad_body(fault: BadBody) -> tuple[Response, int]:
+    """400 with the field's path and what is wrong with it."""
+    log.warning("malformed %s: %s", request.path, fault.path)
+    return jsonify(field=fault.path, why=fault.why), 400

@@ -1,0 +1,94 @@
+"""What the pages are wired to, handed to `create_app` whole: nothing is looked up or imported late.
+
+The Protocols say what the pages need of the service; bot/service gives it, tests give less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from bot.gateways.protocol import Gateway
+from bot.messages import Event, Heard, Pin
+from bot.programme import Programme
+from bot.talk.dialog import Dialog
+from bot.web.words import DeskWords
+
+
+class Receipt(Protocol):
+    """What became of one text. `repeat` means that it was known already."""
+
+    @property
+    def repeat(self) -> bool: ...
+
+
+class Intake(Protocol):
+    """The one way by which anything changes: a text heard, or an event told."""
+
+    def hear(self, heard: Heard, now: datetime) -> Receipt: ...
+    def tell(
+        self, code: str, event: Event, now: datetime, expect_turn: int | None = None
+    ) -> Any: ...
+
+
+class Desk(Protocol):
+    """What the pages read. The shapes are those of bot/service/desk.py."""
+
+    def review_list(self, now: datetime) -> Any: ...
+    def find_card(self, code: str) -> Any: ...
+    def chat_talk(self, session: str, after: int) -> Any: ...
+
+
+class Account(Protocol):
+    """Somebody who may log in."""
+
+    @property
+    def name(self) -> str: ...
+
+
+class Accounts(Protocol):
+    """Who may log in: by password, and by the name that a session remembers."""
+
+    def check_password(self, name: str, password: str) -> Account | None: ...
+    def account(self, name: str) -> Account | None: ...
+
+
+class Shelf(Protocol):
+    """Where pictures are kept, by key."""
+
+    def keep(
+        self,
+        data: bytes,
+        type: str,
+        pin: Pin | None,
+        taken_at: datetime | None,
+        now: datetime,
+    ) -> str: ...
+    def fetch(self, key: str) -> tuple[str, bytes] | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The key that signs sessions, and whether cookies may travel over plain HTTP."""
+
+    secret_key: str
+    secure_cookies: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """Everything that the pages reach. `ready` says whether storage answers."""
+
+    intake: Intake
+    desk: Desk
+    accounts: Accounts
+    shelf: Shelf
+    gateways: Mapping[str, Gateway]
+    programme: Programme
+    dialog: Dialog
+    words: DeskWords
+    settings: Settings
+    now: Callable[[], datetime]
+    ready: Callable[[], bool] = lambda: True

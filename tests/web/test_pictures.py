@@ -1,0 +1,99 @@
+"""Pictures from outside: cleaned of metadata, bounded, upright, or refused."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+
+import pytest
+from PIL import Image
+
+from bot.web.pictures import LONGEST_SIDE, BadPicture, clean
+from tests.web.wires import make_wiring
+
+
+def drawn(size=(60, 40), form="JPEG", **options) -> bytes:
+    kept = io.BytesIO()
+    Image.new("RGB", size, "brown").save(kept, form, **options)
+    return kept.getvalue()
+
+
+def with_exif(**gps) -> bytes:
+    exif = Image.Exif()
+    exif[0x010F] = "a maker"
+    exif[0x0112] = 6  # Exif 2.3: orientation 6, to be turned by 90 degrees clockwise.
+    exif.get_ifd(0x8825).update(
+        {1: "S", 2: (36.0, 50.0, 54.34), 3: "E", 4: (147.0, 9.0, 36.0), **gps}
+    )
+    return drawn(exif=exif, comment=b"my own hut")
+
+
+def bomb(width: int, height: int) -> bytes:
+    """A PNG that says it is huge, in 60 bytes."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return (
+            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        )
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", head)
+        + chunk(b"IDAT", zlib.compress(b""))
+        + chunk(b"IEND", b"")
+    )
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
+def test_each_format_becomes_a_jpeg(form):
+    assert Image.open(io.BytesIO(clean(drawn(form=form)))).format == "JPEG"
+
+
+def test_nothing_of_the_metadata_is_kept():
+    kept = clean(with_exif())
+    assert b"a maker" not in kept
+    assert b"my own hut" not in kept
+    assert b"Exif" not in kept
+    assert not Image.open(io.BytesIO(kept)).getexif()
+
+
+def test_a_turned_picture_is_set_upright():
+    assert Image.open(io.BytesIO(clean(with_exif()))).size == (40, 60)
+
+
+def test_a_large_picture_is_made_smaller():
+    kept = Image.open(io.BytesIO(clean(drawn((4000, 1000)))))
+    assert kept.size == (LONGEST_SIDE, LONGEST_SIDE // 4)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"not a picture",
+        b"\x89PNG\r\n\x1a\n",
+        drawn()[:200],
+        drawn(form="GIF"),
+        drawn(form="BMP"),
+        b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+        bomb(30_000, 30_000),
+        bomb(8_000, 8_000),
+        drawn() + b"x" * 2_000_000,
+    ],
+    ids=["empty", "words", "cut", "half", "gif", "bmp", "svg", "bomb", "large bomb", "bytes"],
+)
+def test_what_cannot_be_kept_is_refused(data):
+    with pytest.raises(BadPicture):
+        clean(data)
+
+
+def test_a_palette_with_transparency_is_kept():
+    kept = io.BytesIO()
+    Image.new("P", (9, 9)).save(kept, "PNG", transparency=0)
+    assert clean(kept.getvalue())
+
+
+def test_the_shelf_is_given():
+    assert make_wiring().shelf.fetch("photo-0") is None
