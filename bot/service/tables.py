@@ -91,6 +91,7 @@ class TextIn(Numbered, Base):
     __table_args__ = (
         UniqueConstraint("gateway", "gateway_id"),
         Index(None, "conversation_id"),
+        Index(None, "hunter_id", "id"),
     )
 
     gateway: Mapped[str]
@@ -179,7 +180,7 @@ class TextOut(Numbered, Base):
     gateway: Mapped[str]
     number: Mapped[str]
     hunter_id: Mapped[int | None] = _points_to("hunters.id")
-    conversation_id: Mapped[int] = _points_to("conversations.id")
+    conversation_id: Mapped[int | None] = _points_to("conversations.id")
     body: Mapped[str]
     kind: Mapped[str]
     question: Mapped[str] = mapped_column(default="")

@@ -139,6 +139,7 @@ def _texts_in() -> None:
         sa.UniqueConstraint("gateway", "gateway_id", name=op.f("uq_texts_in_gateway_gateway_id")),
     )
     op.create_index("ix_texts_in_conversation_id", "texts_in", ["conversation_id"], unique=False)
+    op.create_index("ix_texts_in_hunter_id_id", "texts_in", ["hunter_id", "id"], unique=False)
 
 
 def _photos() -> None:
@@ -294,7 +295,7 @@ def _outbox() -> None:
         sa.Column("gateway", sa.Text(), nullable=False),
         sa.Column("number", sa.Text(), nullable=False),
         sa.Column("hunter_id", ROW, nullable=True),
-        sa.Column("conversation_id", ROW, nullable=False),
+        sa.Column("conversation_id", ROW, nullable=True),
         sa.Column("body", sa.Text(), nullable=False),
         sa.Column("kind", sa.Text(), nullable=False),
         sa.Column("question", sa.Text(), nullable=False),

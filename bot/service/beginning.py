@@ -1,0 +1,74 @@
+"""A new find: a free code, a conversation before its first event, and the files in force."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from bot.service import tables
+from bot.service.codes import Draw
+from bot.service.database import Database
+from bot.service.gather import Hunter, Talk, newest_find
+from bot.service.unfold import Rules
+from bot.service.upsert import insert_new
+from bot.talk.state import Conversation, dump
+
+TRIES = 8
+"""So many taken codes in a row say that those of this length are running out."""
+
+
+def begin_find(
+    connection: Connection, hunter: Hunter, rules: Rules, draw: Draw, now: datetime
+) -> Talk:
+    """Open a conversation for a locked hunter under a code that no other find has.
+
+    Whoever has reported before has heard who keeps the data, and is not told again.
+    """
+    greeted = newest_find(connection, hunter) is not None
+    for attempt in range(TRIES * 4):
+        first = Conversation(
+            code=draw(attempt // TRIES),
+            started_at=now,
+            channel="chat" if hunter.channel == "chat" else "sms",
+            language=hunter.language,
+            greeted=greeted,
+            opted_out=hunter.opted_out,
+        )
+        row = _insert(connection, hunter, rules, first)
+        if row is not None:
+            return Talk(row, 0, first, now)
+    raise LookupError("no free code for a new find")
+
+
+def _insert(
+    connection: Connection, hunter: Hunter, rules: Rules, first: Conversation
+) -> int | None:
+    state = dump(first).decode()
+    row = {
+        "code": first.code,
+        "hunter_id": hunter.id,
+        "stage": first.stage,
+        "find_state": "",
+        "version": 0,
+        "state": state,
+        "first_state": state,
+        "dialog_hash": rules.dialog_hash,
+        "programme_hash": rules.programme_hash,
+        "opened_at": first.started_at,
+        "last_event_at": first.started_at,
+    }
+    table = tables.Conversation
+    free = insert_new(connection, table, row).returning(table.id)
+    made: int | None = connection.execute(free).scalar_one_or_none()
+    return made
+
+
+def keep_contents(database: Database, contents: Mapping[str, Mapping[str, str]]) -> None:
+    """Keep the files behind each hash, once, so that a replay can use what was in force."""
+    with database.write() as connection:
+        for name, files in contents.items():
+            row = {"hash": name, "files": json.dumps(dict(files), ensure_ascii=False)}
+            connection.execute(insert_new(connection, tables.Content, row))

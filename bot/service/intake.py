@@ -1,0 +1,171 @@
+"""One transaction for each event: a text, a desk's order, a wait that has run out.
+
+Law: gather under locks, decide in memory, write down. Whatever a machine raises rolls all of it
+back; a text is then taken a second time without the machines, so that it is kept, the
+coordinator is told, and the carrier may have its 200.
+"""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache, partial
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import InterfaceError, OperationalError
+
+from bot.messages import AskCoordinator, Event, Heard, PickupEvent, Text
+from bot.programme import Programme
+from bot.service.beginning import begin_find
+from bot.service.codes import Draw, draw
+from bot.service.database import Database
+from bot.service.gather import (
+    Find,
+    Hunter,
+    lock_find,
+    newest_find,
+    sender_row,
+    take_find,
+    talks_of,
+)
+from bot.service.ledger import Ledger
+from bot.service.logs import fault_code
+from bot.service.reviewing import FAULT, open_review
+from bot.service.roster import member_at, roster
+from bot.service.staff_door import Receipt, StaffDoor
+from bot.service.staffing import open_talk
+from bot.service.taking import Arrived, claim_text, keep_text, sender_of, text_of
+from bot.service.unfold import Rules, Story, unfold
+from bot.service.waking import run_due
+from bot.talk.route import Facts
+
+LOG = logging.getLogger(__name__)
+
+UNREADABLE_SENDER = "sender_unreadable"
+
+
+class MovedOnError(RuntimeError):
+    """The find is no longer at the turn that the coordinator saw."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """The door for everything that happens. Safe to share between threads."""
+
+    database: Database
+    rules: Rules
+    programme: Programme
+    draw: Draw = draw
+
+    @property
+    def sms(self) -> str:
+        """The gateway for texts to people who are known by their number only."""
+        gateways = self.programme.head.gateways
+        return next((name for name, row in gateways.items() if row.kind != "chat"), "")
+
+    # --------------------------------------------------------------------------- from a gateway
+
+    def hear(self, heard: Heard, now: datetime) -> Receipt:
+        """Take one text: keep it, answer it into the outbox, all or nothing.
+
+        Raises only where nothing could be kept (the database is away), so that the carrier
+        tries again.
+        """
+        try:
+            return self._take(heard, now, aside=False)
+        except (OperationalError, InterfaceError):
+            raise
+        except Exception as fault:
+            LOG.error("text_fault", extra={"gateway": heard.gateway, "fault": fault_code(fault)})
+            return self._take(heard, now, aside=True)
+
+    def _take(self, heard: Heard, now: datetime, *, aside: bool) -> Receipt:
+        text, sender = text_of(heard, now), sender_of(heard, self.programme)
+        with self.database.write() as connection:
+            row = keep_text(connection, heard, text)
+            if row is None:
+                return Receipt(repeat=True)
+            arrived = Arrived(row, text, sender, heard.gateway)
+            if aside:
+                return self._set_aside(connection, arrived)
+            return self._answer(connection, arrived)
+
+    def _answer(self, connection: Connection, arrived: Arrived) -> Receipt:
+        """Who is on the roster may be answering an offer; anybody else reports a find."""
+        number = arrived.sender.number
+        member = member_at(connection, number) if arrived.sender.channel == "sms" else None
+        if member is None or member.role != "field":
+            return self._as_hunter(connection, arrived, arrived.text)
+        sender = self._sender(connection, arrived, lock=False)
+        door = StaffDoor(connection, self.rules, self._play, member, sender)
+        done = door.take(arrived)
+        if isinstance(done, Receipt):
+            return done
+        receipt = self._as_hunter(connection, arrived, done.text)
+        door.hand_over(done, receipt.code)
+        return receipt
+
+    def _as_hunter(self, connection: Connection, arrived: Arrived, text: Text) -> Receipt:
+        """Take a text into the conversation it belongs to, or into a new one."""
+        hunter = self._sender(connection, arrived)
+        talks = talks_of(connection, hunter)
+        facts = Facts(text.at, tuple(map(open_talk, talks)))
+        code = self.rules.choose(facts, text.body, text.sent_at, False).code
+        talk = next((t for t in talks if t.conversation.code == code), None)
+        if talk is None:
+            talk = begin_find(connection, hunter, self.rules, self.draw, text.at)
+        find = take_find(connection, hunter, talk)
+        claim_text(connection, arrived.row, arrived.text, hunter.id, find.id)
+        self._play(connection, find, text, text.at)
+        if not arrived.sender.readable:
+            order = AskCoordinator(UNREADABLE_SENDER, hunter.number)
+            open_review(connection, find.id, order, text.at)
+        return Receipt(text_id=arrived.row, code=find.conversation.code)
+
+    def _set_aside(self, connection: Connection, arrived: Arrived) -> Receipt:
+        """Keep a text that our own software cannot take, for a person to read at once."""
+        hunter = self._sender(connection, arrived)
+        known = newest_find(connection, hunter)
+        if known is None:
+            talk = begin_find(connection, hunter, self.rules, self.draw, arrived.text.at)
+            known = talk.id, talk.conversation.code
+        find_id, code = known
+        claim_text(connection, arrived.row, arrived.text, hunter.id, find_id)
+        order = AskCoordinator(FAULT, arrived.text.body, at_once=True)
+        open_review(connection, find_id, order, arrived.text.at)
+        return Receipt(text_id=arrived.row, code=code, fault=True)
+
+    def _sender(self, connection: Connection, arrived: Arrived, *, lock: bool = True) -> Hunter:
+        address = arrived.sender.channel, arrived.sender.number
+        return sender_row(connection, address, arrived.gateway, arrived.text.at, lock=lock)
+
+    # ------------------------------------------------------------- from the desk and the clock
+
+    def tell(self, code: str, event: Event, now: datetime, expect_turn: int | None = None) -> None:
+        """An order of the desk for one find. MovedOnError if the talk is past the turn that was
+        seen, LookupError if there is no such find; what the machine refuses comes through."""
+        with self.database.write() as connection:
+            find = lock_find(connection, code)
+            if expect_turn is not None and find.conversation.turn != expect_turn:
+                raise MovedOnError(f"turn {find.conversation.turn}, not {expect_turn}")
+            self._play(connection, find, event, now)
+
+    def tell_pickup(self, code: str, event: PickupEvent, now: datetime) -> None:
+        """An order of the desk for the pickup of one find; LookupError if there is none."""
+        with self.database.write() as connection:
+            self._play(connection, lock_find(connection, code), event, now)
+
+    def run_due(self, now: datetime, limit: int = 100) -> int:
+        """Wake every machine whose wait has run out, at most `limit`; how many waits are done."""
+        return run_due(self.database, self._play, now, limit)
+
+    def _play(
+        self, connection: Connection, find: Find, event: Event | PickupEvent, now: datetime
+    ) -> Story:
+        people = cache(partial(roster, connection))
+        story = unfold(
+            event, find.conversation, find.pickup, self.rules, people, find.hunter.number
+        )
+        Ledger(connection, self.rules, self.sms, now).record(find, story)
+        return story

@@ -1,0 +1,112 @@
+"""Which texts go into the outbox, to whom, and which leave it again unsent.
+
+Law: who wants no texts gets none, save the one that says so, and the safety advice that answers
+his own words. A question that was answered meanwhile is withdrawn; advice never is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, bindparam, insert, update
+
+from bot.messages import Address, Effect, OptIn, OptOut, PickupNews, SendText, Text
+from bot.service import tables
+from bot.service.gather import Find, Hunter
+from bot.service.unfold import Moved
+from bot.talk.segments import segments_of
+from bot.talk.state import Conversation
+
+_O, _H = tables.TextOut, tables.Hunter
+_INSERT = insert(_O)
+_WITHDRAW = update(_O).where(_O.state == "waiting").values(state="withdrawn")
+_WITHDRAW_ASKED = _WITHDRAW.where(
+    _O.conversation_id == bindparam("find"), _O.kind.in_(("question", "reminder"))
+).values(error="answered")
+_WITHDRAW_ALL = _WITHDRAW.where(_O.hunter_id == bindparam("hunter")).values(error="opted_out")
+
+
+@dataclass(slots=True)
+class Post:
+    """The outbox as one transaction sees it. `sms` is the gateway for people known by number
+    only; `opted_out` is the hunter's wish as it stands after what was posted so far."""
+
+    connection: Connection
+    sms: str
+    now: datetime
+    opted_out: bool
+
+    def take(self, find: Find, moved: Moved) -> None:
+        """Put the texts of one move into the outbox, and take out what it makes idle."""
+        self._hear_wish(find.hunter, moved.effects)
+        if _asks_no_more(moved):
+            self.connection.execute(_WITHDRAW_ASKED, {"find": find.id})
+        rows = list(self._rows(find, moved))
+        if rows:
+            self.connection.execute(_INSERT, rows)
+
+    def _hear_wish(self, hunter: Hunter, effects: tuple[Effect, ...]) -> None:
+        wishes = [e for e in effects if isinstance(e, OptIn | OptOut)]
+        if not wishes:
+            return
+        self.opted_out = isinstance(wishes[-1], OptOut)
+        change = update(_H).where(_H.id == hunter.id).values(opted_out=self.opted_out)
+        self.connection.execute(change)
+        if self.opted_out:
+            self.connection.execute(_WITHDRAW_ALL, {"hunter": hunter.id})
+
+    def _rows(self, find: Find, moved: Moved) -> Iterator[dict[str, Any]]:
+        for effect in moved.effects:
+            if isinstance(effect, SendText):
+                own = effect.to is None
+                barred = own and self.opted_out and not _passes(effect, moved)
+                yield out_row(effect, self._address(find.hunter, effect.to), self.now) | {
+                    "hunter_id": find.hunter.id if own else None,
+                    "conversation_id": find.id,
+                    "state": "withdrawn" if barred else "waiting",
+                    "error": "opted_out" if barred else "",
+                }
+
+    def _address(self, hunter: Hunter, to: Address | None) -> Address:
+        if to is None:
+            return Address(hunter.gateway, hunter.number)
+        return to if to.gateway else Address(self.sms, to.number)
+
+
+def out_row(text: SendText, to: Address, now: datetime) -> dict[str, Any]:
+    """A row of the outbox for one text, without whose it is."""
+    return {
+        "gateway": to.gateway,
+        "number": to.number,
+        "body": text.body,
+        "kind": text.kind,
+        "question": text.question,
+        "segments": segments_of(text.body),
+        "decided_at": now,
+        "next_try_at": now,
+        "hunter_id": None,
+        "conversation_id": None,
+        "state": "waiting",
+        "error": "",
+    }
+
+
+def _asks_no_more(moved: Moved) -> bool:
+    """Whether the question that was open is answered, left, or asked anew by this move."""
+    if not isinstance(moved.before, Conversation) or not isinstance(moved.after, Conversation):
+        return False
+    was, now = moved.before.asked, moved.after.asked
+    if was is None or isinstance(moved.event, PickupNews):
+        return False
+    asks = any(isinstance(e, SendText) and e.question for e in moved.effects)
+    return asks or now is None or now.question != was.question
+
+
+def _passes(text: SendText, moved: Moved) -> bool:
+    """Whether a text goes even to somebody who wants none."""
+    if any(isinstance(e, OptOut) for e in moved.effects):
+        return text.kind in ("notice", "advice")
+    return isinstance(moved.event, Text) and text.kind == "advice"

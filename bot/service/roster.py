@@ -1,0 +1,70 @@
+"""The roster as the database holds it. A staff.csv is an import; the database owns the people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, func, select, update
+
+from bot.fieldwork.dispatch import Roster
+from bot.fieldwork.state import LIVE
+from bot.programme import Member
+from bot.service import tables
+from bot.service.database import Database
+from bot.service.upsert import upsert
+
+_STAFF = tables.Staff
+_COLUMNS = (
+    _STAFF.id,
+    _STAFF.name,
+    _STAFF.role,
+    _STAFF.number,
+    _STAFF.lat,
+    _STAFF.lon,
+    _STAFF.reach_km,
+    _STAFF.days,
+    _STAFF.from_minute,
+    _STAFF.to_minute,
+)
+_ACTIVE = select(*_COLUMNS).where(_STAFF.active).order_by(_STAFF.id)
+_JOBS = (
+    select(tables.Pickup.staff_id, func.count())
+    .where(tables.Pickup.name.in_(sorted(LIVE)), tables.Pickup.staff_id != "")
+    .group_by(tables.Pickup.staff_id)
+)
+
+
+def import_roster(database: Database, members: Iterable[Member]) -> int:
+    """Make the roster exactly these people; who is left out keeps his row, inactive."""
+    rows = [_row(m) for m in members]
+    with database.write() as connection:
+        connection.execute(update(_STAFF).values(active=False))
+        for row in rows:
+            connection.execute(upsert(connection, _STAFF, row, ("id",)))
+    return len(rows)
+
+
+def roster(connection: Connection) -> Roster:
+    """Everybody active, and how many live pickups each has or is asked for."""
+    members = tuple(_member(row) for row in connection.execute(_ACTIVE))
+    jobs = {row[0]: row[1] for row in connection.execute(_JOBS)}
+    return Roster(members, jobs)
+
+
+def member_at(connection: Connection, number: str) -> Member | None:
+    """Who on the roster has this E.164 number."""
+    row = connection.execute(_ACTIVE.where(_STAFF.number == number)).first()
+    return _member(row) if row else None
+
+
+def _row(member: Member) -> dict[str, Any]:
+    days = "".join(map(str, member.days))
+    fields = ("id", "name", "role", "number", "lat", "lon", "reach_km", "from_minute", "to_minute")
+    return {f: getattr(member, f) for f in fields} | {"days": days, "active": True}
+
+
+def _member(row: Sequence[Any]) -> Member:
+    values = dict(zip((c.key for c in _COLUMNS), row, strict=True))
+    values["days"] = tuple(int(d) for d in values["days"])
+    return Member(**values)

@@ -1,0 +1,121 @@
+"""What is done with a text from field staff, once it is known what it is.
+
+Of the hunters' rows only that of the find is locked, never the writer's own, so that two
+members of staff who answer about each other's finds do not wait for each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import NamedTuple
+
+from msgspec import Struct
+from sqlalchemy import Connection, insert, select
+
+from bot.fieldwork.replies import Ask, NotStaff, PassOn, StaffReply
+from bot.messages import Address, AskCoordinator, Event, FieldReply, PickupEvent, SendText, Text
+from bot.programme import Member
+from bot.service import tables
+from bot.service.gather import Find, Hunter, lock_find, talks_of
+from bot.service.posting import out_row
+from bot.service.reviewing import open_review
+from bot.service.staffing import Work, read_staff, work_of
+from bot.service.taking import Arrived, claim_text
+from bot.service.unfold import Rules
+
+STAFF_UNREAD = "staff_unread"
+"""A member of staff was asked back once and still cannot be read."""
+
+Play = Callable[[Connection, Find, Event | PickupEvent, datetime], object]
+
+
+class Receipt(Struct, frozen=True):
+    """What became of a text. `fault` means that it is kept, but a person must read it."""
+
+    repeat: bool = False
+    text_id: int = 0
+    code: str = ""
+    fault: bool = False
+
+
+class Released(NamedTuple):
+    """A text that is a hunter's after all, and what it was held with."""
+
+    text: Text
+    work: Work | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StaffDoor:
+    """One transaction's way with one member of staff; `sender` is his row, not locked."""
+
+    connection: Connection
+    rules: Rules
+    play: Play
+    member: Member
+    sender: Hunter
+
+    def take(self, arrived: Arrived) -> Receipt | Released:
+        """Do what a text of his asks for; or give back the text that is a hunter's like any
+        other: his first words, where he has just said that they were a report."""
+        work = work_of(self.connection, self.member, self.sender, arrived.text.at)
+        if not work.codes:
+            return Released(arrived.text)
+        talks = talks_of(self.connection, self.sender)
+        said = read_staff(work, arrived.text, talks, self.rules)
+        match said:
+            case NotStaff():
+                first = work.held[0].text if work.held else arrived.text
+                return Released(first, work)
+            case StaffReply():
+                self._answer(said, work, arrived)
+                return Receipt(text_id=arrived.row, code=said.code)
+            case Ask():
+                self._claim(arrived, None)
+                self._say(said, arrived)
+            case PassOn():
+                self._pass_on(said, work, arrived)
+            case _:
+                self._claim(arrived, self._find_id(work.codes[0]))
+        return Receipt(text_id=arrived.row)
+
+    def hand_over(self, released: Released, code: str) -> None:
+        """Write on the texts that were asked back about that this find has them now."""
+        if released.work is not None:
+            self._claim_held(released.work, self._find_id(code))
+
+    def _answer(self, reply: StaffReply, work: Work, arrived: Arrived) -> None:
+        """The pickup itself says, under its lock, whether the answer still counts."""
+        find = lock_find(self.connection, reply.code)
+        self._claim(arrived, find.id)
+        self._claim_held(work, find.id)
+        event = FieldReply(arrived.text.at, self.member.id, reply.answer, reply.words)
+        self.play(self.connection, find, event, arrived.text.at)
+
+    def _pass_on(self, said: PassOn, work: Work, arrived: Arrived) -> None:
+        """The words go to the coordinator, once for each pickup they may be about."""
+        order = AskCoordinator(STAFF_UNREAD, said.heard)
+        finds = [self._find_id(code) for code in said.codes]
+        for find_id in finds:
+            open_review(self.connection, find_id, order, arrived.text.at)
+        self._claim(arrived, finds[0])
+        self._claim_held(work, finds[0])
+        self._say(said, arrived)
+
+    def _say(self, ask: Ask | PassOn, arrived: Arrived) -> None:
+        to = Address(arrived.gateway, self.sender.number)
+        row = out_row(SendText(self.rules.staff.ask(ask), "notice"), to, arrived.text.at)
+        self.connection.execute(insert(tables.TextOut).values(row))
+
+    def _claim(self, arrived: Arrived, find_id: int | None) -> None:
+        claim_text(self.connection, arrived.row, arrived.text, self.sender.id, find_id)
+
+    def _claim_held(self, work: Work, find_id: int) -> None:
+        for held in work.held:
+            claim_text(self.connection, held.row, held.text, self.sender.id, find_id)
+
+    def _find_id(self, code: str) -> int:
+        find = tables.Conversation
+        return self.connection.execute(select(find.id).where(find.code == code)).scalar_one()

@@ -1,0 +1,98 @@
+"""What the environment says, read once at start, typed. A fault names the variable.
+
+Nothing else of the program reads the environment, save the gateways' own secrets, which are
+handed over whole as `env`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+T = TypeVar("T")
+
+LEAST_SECRET = 32
+"""Characters of a secret key: RFC 2104 section 3 wants no fewer bytes than the hash has, 32."""
+
+
+class SettingsError(ValueError):
+    """An environment variable is missing or cannot be used; the message names it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Everything that is set from outside. Folders are None where the shipped ones serve."""
+
+    database: str
+    secret_key: str
+    programme: Path | None = None
+    dialogs: Path | None = None
+    host: str = "127.0.0.1"
+    port: int = 8077
+    public_url: str = ""
+    behind_proxy: bool = False
+
+    @classmethod
+    def from_environment(cls, env: Mapping[str, str]) -> Settings:
+        """Read every BUSHPOST_ variable; SettingsError says which is wrong and how."""
+        return cls(
+            database=_read(env, "BUSHPOST_DATABASE", str),
+            secret_key=_read(env, "BUSHPOST_SECRET_KEY", _secret),
+            programme=_read(env, "BUSHPOST_PROGRAMME", _folder, None),
+            dialogs=_read(env, "BUSHPOST_DIALOGS", _folder, None),
+            host=_read(env, "BUSHPOST_HOST", str, "127.0.0.1"),
+            port=_read(env, "BUSHPOST_PORT", _port, 8077),
+            public_url=_read(env, "BUSHPOST_PUBLIC_URL", _url, ""),
+            behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
+        )
+
+
+_MUST: object = object()
+
+
+def _read(
+    env: Mapping[str, str], name: str, turn: Callable[[str], T], default: T | object = _MUST
+) -> T:
+    raw = env.get(name, "").strip()
+    if not raw:
+        if default is _MUST:
+            raise SettingsError(f"{name} is not set")
+        return default  # type: ignore[return-value]
+    try:
+        return turn(raw)
+    except ValueError as fault:
+        raise SettingsError(f"{name}: {fault}") from None
+
+
+def _secret(raw: str) -> str:
+    if len(raw) < LEAST_SECRET:
+        raise ValueError(f"shorter than {LEAST_SECRET} characters")
+    return raw
+
+
+def _folder(raw: str) -> Path:
+    path = Path(raw)
+    if not path.is_dir():
+        raise ValueError(f"there is no folder {raw!r}")
+    return path
+
+
+def _port(raw: str) -> int:
+    if not raw.isdigit() or not 0 < int(raw) < 65536:
+        raise ValueError(f"{raw!r} is not a port between 1 and 65535")
+    return int(raw)
+
+
+def _url(raw: str) -> str:
+    if not raw.startswith(("https://", "http://")):
+        raise ValueError(f"{raw!r} starts with neither https:// nor http://")
+    return raw.rstrip("/")
+
+
+def _yes_no(raw: str) -> bool:
+    answers = {"1": True, "yes": True, "true": True, "0": False, "no": False, "false": False}
+    if raw.lower() not in answers:
+        raise ValueError(f"{raw!r} is neither yes nor no")
+    return answers[raw.lower()]
