@@ -275,7 +275,9 @@ def _place(
     scene: Scene, landmarks: Landmarks, one: int, two: int, plan: Plan, misspelt: bool
 ) -> Place:
     got: Fix = fix(plan, landmarks.spots[one], landmarks.spots[two] if two >= 0 else None)
-    name, language = landmarks.places[one].name, scene.languages[0]
+    # "The Brindle end of Tallow Track" is on the track; of two others the first is the anchor.
+    anchor = two if plan.how == "end" else one
+    name, language = landmarks.places[anchor].name, scene.languages[0]
     assumed = []
     if misspelt:
         assumed.append(landmarks.words.assume(language, "spelling", landmark=name))

@@ -18,6 +18,9 @@ GEOD = Geod(ellps="WGS84")
 # (common practice, no source).
 _ESTIMATE = 0.1
 
+# "North side of the hut" is no nearer to it than that (common practice, no source).
+_SIDE_M = 400.0
+
 How = Literal["at", "near", "open", "reach", "bearing", "part", "between", "toward", "end", "asked"]
 
 
@@ -98,7 +101,7 @@ def fix(plan: Plan, spot: Spot, other: Spot | None = None) -> Fix:
         lat, lon = ahead(spot, plan.azimuth, plan.metres)
         return Fix(lat, lon, sideways(plan.metres, plan.sector) + plan.rounding + reach)
     if plan.how == "part":
-        return Fix(spot.lat, spot.lon, reach * plan.metres, "part")
+        return Fix(spot.lat, spot.lon, max(reach * plan.metres, reach + _SIDE_M), "part")
     if plan.how == "reach":
         return Fix(spot.lat, spot.lon, plan.metres + plan.rounding + reach, "direction")
     if plan.how == "open":
