@@ -7,37 +7,23 @@ begins. A distance that stands there and cannot be placed gives the plan "asked"
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
-from bot.reading.offsets import Plan, rounding_of, sector_of
-from bot.reading.place_words import PlaceWords, Tags, Token
+from bot.reading.lengths import FRACTIONS, Item, number_at_end
+from bot.reading.offsets import Plan, sector_of
+from bot.reading.place_tokens import Token
+from bot.reading.place_words import PlaceWords, Tags
 
 _FURTHEST = 14
 """Words before a name that may belong to it."""
 
 _WINDOW = 2 * _FURTHEST
 _STOPS = frozenset(".,")
-_FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75}
 _NAME: Tags = {"name": 1.0}
 _NUMBER: Tags = {"number": -1.0, "figure": 1.0}
 _NOTHING: Tags = {}
 _DRIVE = 1000.0
 _END_REACH = 2.0
 """An end of a thing lies within so many times its reach of its one listed point."""
-
-
-class Item(NamedTuple):
-    """One name, phrase, number or unknown word: its tokens, and what it may do."""
-
-    first: int
-    last: int
-    tags: Tags
-    text: str
-    mark: str
-
-    def any(self, *tags: str) -> bool:
-        """Whether the item may do one of these things."""
-        return any(tag in self.tags for tag in tags)
 
 
 class Line:
@@ -71,8 +57,8 @@ class Line:
         key = tokens[at].key
         if key[0].isdigit():
             return at + 1, _NUMBER
-        if key in _FRACTIONS:
-            return at + 1, {"number": _FRACTIONS[key], "half_more": _FRACTIONS[key]}
+        if key in FRACTIONS:
+            return at + 1, {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
         found = self._words.beside.at(tokens, at, stop)
         return found if found else (at + 1, _NOTHING)
 
@@ -125,7 +111,7 @@ class Line:
 
     def _length(self, items: Sequence[Item], unit: int) -> tuple[int, float, float] | None:
         """(first item, metres, rounding) of the number that ends before a unit."""
-        read = _number(items[:unit])
+        read = number_at_end(items[:unit])
         if read is None:
             return None
         start, value, rounding = read
@@ -265,44 +251,3 @@ def _is_only_near(tail: Sequence[Item]) -> bool:
     return any(i.any("vague") for i in tail) and not any(
         i.any("compass", "compass_of", "link", "along") for i in tail
     )
-
-
-def _number(items: Sequence[Item]) -> tuple[int, float, float] | None:
-    """(first item, value, rounding in the same unit) of the number that ends the items."""
-    last = len(items) - 1
-    value, rounding = _one(items[last])
-    first = last
-    if items[last].any("half_more") and last and items[last - 1].any("number"):
-        more = items[last].tags["half_more"] if items[last].text in _FRACTIONS else 0.5
-        whole, _ = _one(items[last - 1])
-        first, value = last - 1, whole + more
-        rounding = max(0.25, value / 10)
-    elif not items[last].any("number"):
-        return None
-    return _ranged(items, first, value, rounding)
-
-
-def _one(item: Item) -> tuple[float, float]:
-    if item.any("figure"):
-        return float(item.text.replace(",", ".")), rounding_of(item.text, 1.0)
-    value = item.tags.get("number", 0.0)
-    return value, max(value / 4, 0.1)
-
-
-def _ranged(
-    items: Sequence[Item], first: int, value: float, rounding: float
-) -> tuple[int, float, float] | None:
-    """ "2 or 3", "1-2" and "1/2": two figures together."""
-    back = first - 1
-    if back >= 1 and items[back].any("either") and not items[back].any("figure"):
-        back -= 1
-    if back < 0 or not items[back].any("figure") or not items[first].any("figure"):
-        return first, value, rounding
-    other, _ = _one(items[back])
-    if back == first - 1 and items[first].mark == "/":
-        return (back, other / value, other / value / 4) if value else None
-    low, high = sorted((other, value))
-    apart = back < first - 1 or items[first].mark == "-"
-    if not apart:
-        return first, value, rounding
-    return back, (low + high) / 2, (high - low) / 2 + rounding

@@ -8,14 +8,15 @@ A short name ("the saddle", "Brindle") counts only after a word of place, alone,
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from bot.reading.beside import Line
 from bot.reading.describe import name_place
+from bot.reading.name_forms import NamedPlace, Spelt, drop_shadowed_parts, kept_name, spellings
 from bot.reading.offsets import Fix, Plan, Spot, fix
 from bot.reading.page import Page
-from bot.reading.place_words import PlaceWords, Token, keys_of, tokens_of
+from bot.reading.place_tokens import Token, tokens_of
+from bot.reading.place_words import PlaceWords
 from bot.reading.scene import Scene
 from bot.reading.spelling import Hit, NameTree
 from bot.reading.values import Choice, Found, Place, Unclear
@@ -24,31 +25,6 @@ _ASKED = frozenset({"kill_place", "pickup_place"})
 _MOST_CHOICES = 4
 _SURE_FROM = 8
 """Letters from which a name with one slip is still sure; two slips need half as many again."""
-
-
-class NamedPlace(Protocol):
-    """What a landmark has: the programme's own rows fit."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def lat(self) -> float: ...
-    @property
-    def lon(self) -> float: ...
-    @property
-    def also(self) -> tuple[str, ...]: ...
-    @property
-    def kind(self) -> str: ...
-
-
-@dataclass(frozen=True, slots=True)
-class Spelt:
-    """One spelling of one landmark. A part is a name without its kind's word: never enough."""
-
-    words: tuple[str, ...]
-    landmark: int
-    weak: bool
-    part: bool = False
 
 
 class Mention(NamedTuple):
@@ -70,13 +46,13 @@ class Landmarks:
         self.words = words
         self.places = places
         self.spots = tuple(Spot(p.lat, p.lon, words.radius(p.kind)) for p in places)
-        self._spelt = _drop_shadowed_parts(
-            [s for number, place in enumerate(places) for s in _spellings(number, place, words)]
+        self._spelt = drop_shadowed_parts(
+            [s for number, place in enumerate(places) for s in spellings(number, place, words)]
         )
         self._tree = NameTree(
             ((s.words, row) for row, s in enumerate(self._spelt)), words.never, words.fillers
         )
-        names = [_kept(p.name, words) for p in places]
+        names = [kept_name(p.name, words) for p in places]
         self.twins = frozenset(n for n, name in enumerate(names) if names.count(name) > 1)
         """Landmarks whose name stands twice: no use for naming another place by."""
 
@@ -155,52 +131,6 @@ class Landmarks:
     def _is_outside(self, key: str) -> bool:
         words = self.words
         return key[0].isdigit() or key in words.after or words.short.get(key, key) in words.differs
-
-
-def _kept(name: str, words: PlaceWords) -> tuple[str, ...]:
-    """A name as it is kept: folded, short forms written out, fillers dropped."""
-    keys = [words.short.get(k, k) for k in keys_of(name)]
-    return tuple(k for k in keys if k not in words.fillers) or tuple(keys)
-
-
-def _spellings(number: int, place: NamedPlace, words: PlaceWords) -> Iterator[Spelt]:
-    """Every way in which one landmark is written, its own name first."""
-    seen: set[tuple[str, ...]] = set()
-    for form in (place.name, *place.also):
-        kept = _kept(form, words)
-        for spelt in _variants(kept, form, words):
-            if spelt and spelt not in seen:
-                seen.add(spelt)
-                yield Spelt(spelt, number, _is_weak(kept, words))
-    kept = _kept(place.name, words)
-    stem = tuple(k for k in kept if k not in words.generic)
-    if stem != kept and len("".join(stem)) >= 4 and stem not in seen:
-        yield Spelt(stem, number, weak=True, part=True)
-
-
-def _variants(kept: tuple[str, ...], form: str, words: PlaceWords) -> Iterator[tuple[str, ...]]:
-    yield kept
-    if "'s" in form.lower().replace("\u2019", "'"):
-        plain = form.replace("\u2019", "'").replace("'s", "").replace("'S", "")
-        yield _kept(plain, words)
-    if len(kept) > 1 and sum(k in words.generic for k in kept) == 1:
-        if kept[-1] in words.generic:
-            yield (kept[-1], *kept[:-1])
-        elif kept[0] in words.generic:
-            yield (*kept[1:], kept[0])
-    if len(kept) > 1:
-        yield ("".join(kept),)
-
-
-def _is_weak(kept: tuple[str, ...], words: PlaceWords) -> bool:
-    """One word, or nothing but words for kinds of places, is too little to stand by itself."""
-    return len(kept) < 2 or all(k in words.generic for k in kept)
-
-
-def _drop_shadowed_parts(spelt: list[Spelt]) -> tuple[Spelt, ...]:
-    """A short form that the programme lists wins over the parts of other names."""
-    listed = {s.words for s in spelt if not s.part}
-    return tuple(s for s in spelt if not (s.part and s.words in listed))
 
 
 def _same_start(token: Token, kept: Sequence[Spelt]) -> bool:

@@ -16,7 +16,8 @@ from bot.reading.area import plausible
 from bot.reading.describe import bearing_and_distance, name_place
 from bot.reading.notations import find_notations
 from bot.reading.page import Page
-from bot.reading.place_words import PlaceWords, tokens_of
+from bot.reading.place_tokens import tokens_of
+from bot.reading.place_words import PlaceWords
 from bot.reading.pluscode import short_codes
 from bot.reading.scene import Scene
 from bot.reading.values import Choice, Found, Place, Role, Unclear
@@ -92,9 +93,9 @@ def _adjoin(one: Claim, two: Claim) -> bool:
 
 def _roles(page: Page, scene: Scene, claims: Sequence[Claim]) -> list[Role]:
     """The role of each claim from the words around it, else from the open question."""
-    words = scene.landmarks.words if scene.landmarks else None
+    words = scene.words.places if scene.words else scene.landmarks and scene.landmarks.words
     asked = _ASKED.get(scene.asked, "")
-    if words is None or not claims:
+    if not words or not claims:
         return [asked] * len(claims)
     cues, breaks = _cues(page, words)
     roles: list[Role] = []

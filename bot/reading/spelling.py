@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from bot.reading.place_words import Token
+from bot.reading.place_tokens import Token
 
 _SHORTEST = 5
 _TWO_SLIPS_FROM = 9

@@ -1,0 +1,97 @@
+"""A text cut into tokens with the marks between them, and phrases looked up in it.
+
+Unlike the book of phrases this keeps articles, commas and hyphens apart: "1-2 km" and "1, 2 km"
+are two things. Linear in the text.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Generic, NamedTuple, TypeVar
+
+from bot.reading.page import STRUCK
+from bot.reading.phrases import fold
+
+V = TypeVar("V")
+
+# A single l' or d' is an article of its own; any other apostrophe belongs to the word.
+_TOKEN = re.compile(r"[ld]'(?=[^\W\d_]{3})|[^\W\d_½¼¾]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)?|[½¼¾@&]")
+_MARKS = frozenset(",;:!?()\n" + STRUCK)
+
+
+class Token(NamedTuple):
+    """A word or number: folded, its stretch of the text, and the mark that stands before it:
+    "" (spaces), "-", "/", "." (a full stop, or an odd mark) or "," (all that ends a phrase)."""
+
+    key: str
+    start: int
+    end: int
+    mark: str
+
+
+def tokens_of(text: str) -> list[Token]:
+    """Cut what is left of a page into tokens, in order."""
+    low = text.lower()
+    if len(low) != len(text):  # A few letters grow when made small ("\u0130"); stretches may not.
+        low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
+    plain = low.isascii() and "'" not in low
+    tokens: list[Token] = []
+    last = 0
+    for match in _TOKEN.finditer(low):
+        start, end = match.span()
+        raw = match.group()
+        between = low[last:start]
+        mark = "" if between == " " or not between else _mark(between)
+        tokens.append(Token(raw if plain else fold(raw), start, end, mark))
+        last = end
+    return tokens
+
+
+def _mark(between: str) -> str:
+    if not _MARKS.isdisjoint(between):
+        return ","
+    mark = between.strip()
+    return mark if mark in {"", "-", "/"} else "."
+
+
+def keys_of(phrase: str) -> tuple[str, ...]:
+    """A phrase as its folded tokens."""
+    return tuple(token.key for token in tokens_of(phrase))
+
+
+class _Branch(Generic[V]):
+    __slots__ = ("next", "value")
+
+    def __init__(self) -> None:
+        self.next: dict[str, _Branch[V]] = {}
+        self.value: V | None = None
+
+
+class PhraseTable(Generic[V]):
+    """Phrases of one to a few tokens and what each means; the longest that fits wins."""
+
+    __slots__ = ("_root",)
+
+    def __init__(self, rows: Iterable[tuple[str, V]]) -> None:
+        self._root: _Branch[V] = _Branch()
+        for phrase, value in rows:
+            branch = self._root
+            for key in keys_of(phrase):
+                branch = branch.next.setdefault(key, _Branch())
+            branch.value = value
+
+    def at(self, tokens: Sequence[Token], first: int, stop: int) -> tuple[int, V] | None:
+        """The end of the longest phrase that starts at `first` and ends by `stop`, with what it
+        means. A phrase does not run over a comma."""
+        branch = self._root.next.get(tokens[first].key)
+        found = None
+        last = first + 1
+        while branch is not None:
+            if branch.value is not None:
+                found = (last, branch.value)
+            if last >= stop or not branch.next or tokens[last].mark == ",":
+                break
+            branch = branch.next.get(tokens[last].key)
+            last += 1
+        return found
