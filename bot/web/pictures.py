@@ -12,6 +12,7 @@ import warnings
 from PIL import Image, ImageOps
 
 from bot.messages import Photo
+from bot.reading.photos import read_exif
 from bot.web.wiring import Wiring
 
 MOST_BYTES = 2_000_000
@@ -52,7 +53,7 @@ def clean(data: bytes) -> bytes:
 
 def keep_picture(wiring: Wiring, data: bytes) -> Photo:
     """Read a picture's EXIF, keep its clean copy, and say what an event needs of it."""
+    pin, taken_at = read_exif(data)
     kept = clean(data)
-    pin, taken_at = None, None
     key = wiring.shelf.keep(kept, "image/jpeg", pin, taken_at, wiring.now())
     return Photo(key, pin, taken_at)

@@ -20,7 +20,7 @@ from bot.web import wired
 from bot.web.pictures import BadPicture, keep_picture
 
 blueprint = Blueprint("webhook", __name__)
-log = logging.getLogger("bushpost.webhook")
+log = logging.getLogger(__name__)
 
 
 @blueprint.route("/hear/<name>", methods=["GET", "POST"], provide_automatic_options=False)
@@ -55,19 +55,23 @@ def _with_photos(heard: Heard) -> Heard:
         try:
             photos.append(keep_picture(wired(), picture.data))
         except BadPicture:
-            log.warning("a picture of %s/%s cannot be opened", heard.gateway, heard.id)
+            log.warning("picture_left_out", extra={"gateway": heard.gateway})
     return msgspec.structs.replace(heard, photos=tuple(photos), pictures=())
 
 
 @blueprint.errorhandler(BadProof)
 def bad_proof(fault: BadProof) -> Response:
     """403, and not a word on what was wrong: whoever signs knows, nobody else should."""
-    log.warning("refused %s: %s", request.path, fault)
+    log.warning("bad_proof", extra={"gateway": _gateway_name(), "reason": str(fault)})
     return Response(status=403)
 
 
 @blueprint.errorhandler(BadBody)
 def bad_body(fault: BadBody) -> tuple[Response, int]:
     """400 with the field's path and what is wrong with it."""
-    log.warning("malformed %s: %s", request.path, fault.path)
+    log.warning("bad_body", extra={"gateway": _gateway_name(), "reason": fault.path})
     return jsonify(field=fault.path, why=fault.why), 400
+
+
+def _gateway_name() -> str:
+    return str((request.view_args or {}).get("name", ""))

@@ -9,7 +9,7 @@ import zlib
 import pytest
 from PIL import Image
 
-from bot.web.pictures import LONGEST_SIDE, BadPicture, clean
+from bot.web.pictures import LONGEST_SIDE, BadPicture, clean, keep_picture
 from tests.web.wires import make_wiring
 
 
@@ -19,13 +19,11 @@ def drawn(size=(60, 40), form="JPEG", **options) -> bytes:
     return kept.getvalue()
 
 
-def with_exif(**gps) -> bytes:
+def with_exif() -> bytes:
     exif = Image.Exif()
     exif[0x010F] = "a maker"
     exif[0x0112] = 6  # Exif 2.3: orientation 6, to be turned by 90 degrees clockwise.
-    exif.get_ifd(0x8825).update(
-        {1: "S", 2: (36.0, 50.0, 54.34), 3: "E", 4: (147.0, 9.0, 36.0), **gps}
-    )
+    exif.get_ifd(0x8825).update({1: "S", 2: (36.0, 50.0, 54.34), 3: "E", 4: (147.0, 9.0, 36.0)})
     return drawn(exif=exif, comment=b"my own hut")
 
 
@@ -33,17 +31,12 @@ def bomb(width: int, height: int) -> bytes:
     """A PNG that says it is huge, in 60 bytes."""
 
     def chunk(kind: bytes, data: bytes) -> bytes:
-        return (
-            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-        )
+        check = struct.pack(">I", zlib.crc32(kind + data))
+        return struct.pack(">I", len(data)) + kind + data + check
 
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", head)
-        + chunk(b"IDAT", zlib.compress(b""))
-        + chunk(b"IEND", b"")
-    )
+    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(b"")), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(*each) for each in chunks)
 
 
 @pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
@@ -95,5 +88,11 @@ def test_a_palette_with_transparency_is_kept():
     assert clean(kept.getvalue())
 
 
-def test_the_shelf_is_given():
-    assert make_wiring().shelf.fetch("photo-0") is None
+def test_position_and_time_are_read_before_they_are_taken_out():
+    wiring = make_wiring()
+    photo = keep_picture(wiring, with_exif())
+    # Exif 2.3 (CIPA DC-008): three rationals, degrees, minutes, seconds; the sign is in the letter.
+    assert photo.pin.lat == pytest.approx(-(36 + 50 / 60 + 54.34 / 3600))
+    assert photo.pin.lon == pytest.approx(147.16)
+    assert wiring.shelf.pins == [photo.pin]
+    assert b"Exif" not in wiring.shelf.kept[photo.key]
