@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from pathlib import Path
 
 from bot.fieldwork.dispatch import Roster
-from bot.fieldwork.staff_dialog import StaffDialog, load_staff_dialog
+from bot.fieldwork.staff_dialog import load_staff_dialog
 from bot.messages import OpenPickup
 from bot.programme import Programme, load_programme
+from bot.shipped import dialog_files
 
 STAFF = """id,name,role,phone,lat,lon,reach_km,days,hours
 near,Ada Birch,field,0491 570 156,-36.80,147.10,90,mon-sun,06:00-20:00
@@ -51,15 +51,10 @@ def programme(staff: str = STAFF, head_may_move: bool = True) -> Programme:
     )
 
 
-def real_dialog() -> StaffDialog:
-    """The wording that is shipped."""
-    path = Path(__file__).parents[2] / "dialogs" / "staff.toml"
-    return load_staff_dialog({"staff.toml": path.read_text(encoding="utf-8")})
-
-
 PROGRAMME = programme()
 ROSTER = Roster(PROGRAMME.roster)
-DIALOG = real_dialog()
+DIALOG = load_staff_dialog(dialog_files())
+"""The wording that is shipped, since its words to listen for are what is tested."""
 
 NOON = datetime(2026, 11, 25, 1, 0, tzinfo=UTC)
 """Wednesday 12:00 in Melbourne (UTC+11 in summer)."""
