@@ -157,11 +157,13 @@ def _animal(heard: Listening, named: list[_Named]) -> Animal:
     """One animal, or several of one species, from mentions that agree."""
     sorted_ones = [n for n in named if n.choices[0][1]]
     sorts = list(dict.fromkeys(n.choices[0][1] for n in sorted_ones))
-    count = next((n.count for n in named if n.count), 1)
     sort = sorts[0] if sorts else ""
-    if len(sorts) > 1 and not _accompanied(heard, sorted_ones):
-        count = sum(n.count or 1 for n in sorted_ones)
-        sort = ""
+    counts = [n.count for n in named if n.count]
+    count = counts[0] if counts else 1
+    if len(sorts) > 1:
+        several = not _accompanied(heard, sorted_ones)
+        count = sum(n.count or 1 for n in sorted_ones) if several else sorted_ones[0].count or 1
+        sort = "" if several else sort
     return Animal(
         species=named[0].choices[0][0],
         sort=sort,

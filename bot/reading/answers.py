@@ -30,18 +30,26 @@ from bot.reading.values import Word
 from bot.reading.words import Words, whole_key
 
 KINDS = frozenset(
-    ["storage", "where_now", "land", "exposure", "trouble", "wish", "jaw", "texter", "another", "rough_area", "candidates", "thanks", "mark", "language", "correction"]
+    {"storage", "where_now", "land", "exposure", "trouble", "wish", "jaw", "texter", "another"}
+    | {"rough_area", "candidates", "thanks", "mark", "language", "correction"}
 )
 """The kinds whose phrases count wherever they stand in a text."""
+
+WHEN_ASKED = {
+    "storage_asked": ("storage", "storage"),
+    "where_now_asked": ("where_now", "head_at"),
+    "land_asked": ("land", "land"),
+}
+"""Looser phrases: the kind they give, and the question that must be open for them to count."""
 
 _CHOICE = re.compile(
     r"\s*(?:(?:option|number|no\.?|n[o\u00b0]|opcion|numero)\s*)?([1-9]|[a-hA-H])\s*[.)!]?\s*",
     re.IGNORECASE,
 )
-_LEADING = re.compile(r"\s*([^\W\d_]+)\s*(?:[,.!;:]|-\s|$)")
+_LEADING = re.compile(r"\s*([^\W\d_]+)\b\s*([,.!;:]|-\s)?")
 
 
-def whole_answer(page: Page, words: Words) -> Word | None:
+def whole_answer(page: Page, words: Words, asked: str = "") -> Word | None:
     """The answer that the whole text is ("stop", "2", "yep"), or None."""
     heard = page.text.strip()
     if not heard or len(heard) > 60:
@@ -50,33 +58,43 @@ def whole_answer(page: Page, words: Words) -> Word | None:
     choice = _CHOICE.fullmatch(page.plain)
     if choice is not None:
         return Word("choice", choice.group(1).lower(), heard, start, start + len(heard))
-    term = words.whole.get(whole_key(page.plain))
+    key = whole_key(page.plain)
+    term = (words.seen.get(key) if asked == "seen" else None) or words.whole.get(key)
     if term is None:
         return None
     return Word(term.kind, term.key, heard, start, start + len(heard))
 
 
-def read_answers(heard: Listening) -> tuple[Word, ...]:
+def read_answers(heard: Listening, asked: str = "") -> tuple[Word, ...]:
     """Every small answer in what is left of a text, in order."""
-    answers = [
-        Word(
-            term.kind,
-            term.key,
-            heard.heard(hit.first, hit.last),
-            *heard.stretch(hit.first, hit.last),
-        )
-        for hit in heard.hits
-        for term in hit.terms
-        if term.kind in KINDS
-    ]
-    return tuple([*_leading(heard), *answers])
+    return (*_leading(heard), *_phrases(heard, asked))
+
+
+def _phrases(heard: Listening, asked: str) -> Iterator[Word]:
+    for hit in heard.hits:
+        for term in hit.terms:
+            kind = _kind(term, asked)
+            if kind:
+                start, end = heard.stretch(hit.first, hit.last)
+                yield Word(kind, term.key, heard.page.heard(start, end), start, end)
+
+
+def _kind(term: Term, asked: str) -> str:
+    """The kind of answer that a phrase gives here, or ""."""
+    if term.kind in KINDS:
+        return term.kind
+    kind, question = WHEN_ASKED.get(term.kind, ("", ""))
+    return kind if asked == question else ""
 
 
 def _leading(heard: Listening) -> Iterator[Word]:
-    """A yes or no that opens a longer text: "yep, bagged twice", "no, Sunday"."""
+    """A yes or no that opens a longer text: "yep bagged twice", "no, Sunday"."""
     match = _LEADING.match(heard.page.plain)
     if match is None:
         return
-    term: Term | None = heard.words.whole.get(whole_key(match.group(1)))
-    if term is not None and term.kind == "yes_no":
+    word = whole_key(match.group(1))
+    term = heard.words.whole.get(word)
+    if term is None or term.kind != "yes_no":
+        return
+    if match.group(2) or word in heard.words.leads:
         yield Word("yes_no", term.key, match.group(1), match.start(1), match.end(1))

@@ -37,7 +37,11 @@ class Part:
     person: bool = False
     """The part is about a person's own body ("my hand is swollen")."""
     named: bool = False
-    """It names a site outright, or only a part of the animal."""
+    """It names a site outright, not only a part of the animal."""
+    fine: bool = False
+    """It says that something was fine; of what, the part before may tell."""
+    bare: bool = False
+    """It holds sites and sides and nothing else."""
 
     @property
     def tells(self) -> bool:
@@ -107,6 +111,8 @@ def _part(heard: Listening, group: list[Hit], joined: Joined) -> Part:
         state=state,
         person=any(hit.of("person_part") for hit in group),
         named=named,
+        fine=any(hit.of("clear") for hit in group) and not _negators(group) and not looks,
+        bare=all(hit.of("site") or hit.of("side") for hit in group),
     )
 
 

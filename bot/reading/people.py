@@ -75,5 +75,6 @@ def read_names(heard: Listening, asked: str) -> Iterator[Word]:
 
 
 _NOT_NAMES = frozenset(
-    ["not", "dead", "lost", "ok", "okay", "the", "a", "an", "in", "on", "at", "it", "just", "still", "stuck", "here", "there", "no", "yes"]
+    {"not", "dead", "lost", "ok", "okay", "the", "a", "an", "in", "on", "at", "it", "just"}
+    | {"still", "stuck", "here", "there", "no", "yes"}
 )

@@ -24,10 +24,14 @@ _GROUP = re.compile(r"\(([^()]*)\)")
 _ELIDED = re.compile(r"^(qu|[cdjlmnst])'(?=[^\W\d_]{2})")
 
 _FOLD = str.maketrans("áàâäãåçéèêëíìîïñóòôöõúùûüýÿāēīōū", "aaaaaaceeeeiiiinooooouuuuyyaeiou")
+# "We're" is not "were": one tells of people, the other of anything.
+_KEPT_APART = {"we're": "weare"}
+
 _FOLDS = {"œ": "oe", "æ": "ae", "ß": "ss"}
 
 ARTICLES = frozenset(
-    ["the", "a", "an", "some", "el", "la", "los", "las", "un", "una", "unos", "unas", "del", "le", "les", "une", "du", "des", "de"]
+    {"the", "a", "an", "some", "el", "la", "los", "las", "un", "una", "unos", "unas", "del"}
+    | {"le", "les", "une", "du", "des", "de"}
 )
 
 COMMA, STOP, GAP = ",", ".", STRUCK
@@ -60,7 +64,9 @@ class Hit(NamedTuple):
 
 def fold(word: str) -> str:
     """A word as the book keeps it: small letters, no accents, no apostrophes."""
-    word = word.lower().replace("'", "")
+    word = word.lower()
+    if "'" in word:
+        word = _KEPT_APART.get(word) or word.replace("'", "")
     if word.isascii():
         return word
     for odd, plain in _FOLDS.items():

@@ -25,7 +25,7 @@ from bot.reading.when import read_when
 def read(text: str, scene: Scene) -> Reading:
     """Everything that a text says. Any text gives a Reading; none raises."""
     page = Page(text)
-    whole = whole_answer(page, scene.words)
+    whole = whole_answer(page, scene.words, scene.asked)
     if whole is not None:
         return _whole(page, scene, whole)
     phones = find_phones(page, scene.country)
@@ -35,7 +35,7 @@ def read(text: str, scene: Scene) -> Reading:
     heard = listen(page, scene.words)
     animal, animal_unclear = read_animal(heard)
     signs, checked = read_signs(heard, animal, scene.asked)
-    small = _Small(phones, tuple(read_names(heard, scene.asked)), read_answers(heard))
+    small = _Small(phones, tuple(read_names(heard, scene.asked)), read_answers(heard, scene.asked))
     return Reading(
         text=text,
         language=heard.language,
@@ -84,7 +84,7 @@ def _whole(page: Page, scene: Scene, word: Word) -> Reading:
     """The reading of a text that is one bare answer."""
     listening = listen(page, scene.words)
     checked: tuple[Found[Checked], ...] = ()
-    if word.kind == "checked":
+    if word.kind in ("checked", "seen"):
         checked = (Found(Checked("", "", "clear"), word.heard, word.start, word.end),)
         return Reading(page.text, listening.language, checked=checked)
     return Reading(page.text, listening.language, words=(word,))

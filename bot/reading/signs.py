@@ -37,7 +37,8 @@ def read_signs(heard: Listening, animal: Found[Animal] | None, asked: str = "") 
         if part.tells:
             before = part
     signs += _dead(heard, animal)
-    return _unique(signs), tuple(dict.fromkeys(checked))
+    first = {found.value: found for found in reversed(checked)}
+    return _unique(signs), tuple(sorted(first.values(), key=lambda found: found.start))
 
 
 def _inherit(part: Part, before: Part | None) -> Part:
@@ -49,7 +50,9 @@ def _inherit(part: Part, before: Part | None) -> Part:
         return replace(part, sites=sites)
     if part.looks:
         return replace(part, sites=sites, negated=_reaches(part, before))
-    if part.sites and not part.person and before.sites and (before.looks or before.state):
+    if part.fine and part.side and before.sites:
+        return replace(part, sites=before.sites, state="clear")
+    if part.bare and part.sites and (before.sites or not before.negated):
         return replace(part, looks=before.looks, state=before.state, negated=before.negated)
     return replace(part, sites=sites)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import msgspec
 from msgspec import Struct
@@ -17,6 +17,8 @@ from msgspec import Struct
 from bot.reading.calendar_words import Calendar, CalendarError, load_calendar
 from bot.reading.phrases import Book, Term, fold, make_book, spread
 from bot.reading.place_words import PlaceWords, PlaceWordsError, load_place_words
+
+T = TypeVar("T")
 
 Region = Literal["head", "body", "mouth", "other", ""]
 
@@ -82,6 +84,8 @@ class LanguageFile(Struct, frozen=True):
     """Everyday words: they tell the language."""
     not_typos: str = ""
     """Everyday words that look like a slip of a word we listen for."""
+    leads: str = ""
+    """Words of assent that may open a longer text without a comma after them."""
     numbers: dict[str, int] = {}
     listen: dict[str, dict[str, list[str]]] = {}
     whole: dict[str, dict[str, list[str]]] = {}
@@ -100,8 +104,11 @@ class Words:
     numbers: Mapping[str, int]
     common: Mapping[str, frozenset[str]]
     """Everyday words by language."""
+    leads: frozenset[str]
     whole: Mapping[str, Term]
     """Answers that are a whole text, by their folded words."""
+    seen: Mapping[str, Term]
+    """The same, for those that count only where the question of what was seen is open."""
     languages: tuple[str, ...]
     calendar: Calendar
     places: PlaceWords
@@ -136,6 +143,7 @@ def load_words(files: Mapping[str, str]) -> Words:
         *_sign_terms(signs),
         *_listen_terms(languages),
     ]
+    whole = list(_whole_terms(languages))
     never = {w for row in languages.values() for w in (row.not_typos + " " + row.common).split()}
     return Words(
         book=make_book(entries, never),
@@ -143,11 +151,13 @@ def load_words(files: Mapping[str, str]) -> Words:
         two_species=animals.two_species,
         sites=signs.sites,
         looks=signs.looks,
+        leads=frozenset(w for row in languages.values() for w in row.leads.split()),
         numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
         common={
             code: frozenset(fold(w) for w in row.common.split()) for code, row in languages.items()
         },
-        whole=dict(_whole_terms(languages)),
+        whole={key: term for key, term in whole if term.kind != "seen"},
+        seen={key: term for key, term in whole if term.kind == "seen"},
         languages=tuple(languages),
         calendar=_calendar(files),
         places=_places(files),
