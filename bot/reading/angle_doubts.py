@@ -52,7 +52,20 @@ class Seen:
         words = [t.text for t in self.letters if t is not None]
         if len(words) == 1:
             return words[0] not in WEAK and self._half_believable()
-        return not self.bare or self._bare_believable()
+        if self.bare:
+            return self._bare_believable()
+        return None in self.letters or self._letters_believable()
+
+    def _letters_believable(self) -> bool:
+        """Whole degrees with loose letters ("2 n 1 e" of the hut): only far from small counts."""
+        one, two = self.one, self.two
+        if one.parts > 1 or one.decimals or two.decimals or one.marked or two.marked:
+            return True
+        glued = all(
+            t is not None and (self.low[t.start - 1 : t.start].isdigit() or self.low[t.end : t.end + 1].isdigit())
+            for t in self.letters
+        )
+        return glued or max(abs(one.value), abs(two.value)) > 31
 
     def _half_believable(self) -> bool:
         """One letter only: integers alone are too little, and an s may be seconds."""
@@ -68,14 +81,27 @@ class Seen:
         signed, marked = one.signed or two.signed, one.marked or two.marked
         decimals = min(one.decimals, two.decimals)
         if one.parts == 1:
-            if one.marked and two.marked:
-                return True
-            return decimals > 0 and (signed or decimals > 2 or (decimals == 2 and not self._clock()))
+            return (one.marked and two.marked) or self._decimals_believable(decimals, signed)
+        if marked:
+            return True
+        if not decimals and (one.fault or two.fault):
+            return False  # A telephone number: "+61 491 570 156".
         if self.parts == 0:
             return signed
         if one.parts == 2:
-            return marked or (signed or decimals > 1 or (decimals > 0 and "," in self._text()))
-        return marked or signed or decimals > 0 or "," in self._text() or abs(two.value) >= 100
+            return signed or decimals > 1 or (decimals > 0 and "," in self._text())
+        return signed or decimals > 0 or "," in self._text() or abs(two.value) >= 100
+
+    def _decimals_believable(self, decimals: int, signed: bool) -> bool:
+        """Bare decimal numbers: not temperatures, not calibres, not times of day."""
+        largest = max(abs(self.one.value), abs(self.two.value))
+        if decimals == 0:
+            return False
+        if signed:
+            return decimals > 1 or largest > 20
+        if decimals == 2:
+            return not self._clock()
+        return decimals > 3 or (decimals == 3 and largest > 1)
 
     def _text(self) -> str:
         return self.match.string[self.first : self.last]
@@ -100,9 +126,18 @@ class Seen:
         """The reason code of what makes this reading doubtful, or ""."""
         if self.bare and self._stray_letter():
             return "stray_letter"
+        if self._crossed() and (self._crowded() or self.one.decimals != self.two.decimals):
+            return "two_readings"
         if self._number_before() or self._number_after() or self._uneven_seconds():
             return "two_readings"
         return ""
+
+    def _crossed(self) -> bool:
+        """One letter before its number and the other behind: the rarest way to write."""
+        if None in self.letters:
+            return False
+        starts = [self.match.start(g) for g in ("h1", "c1", "h2", "c2")]
+        return (starts[0] < starts[1]) != (starts[2] < starts[3])
 
     def _stray_letter(self) -> bool:
         beside = [self.tokens[i] for i in (self.first - 1, self.last) if 0 <= i < len(self.tokens)]

@@ -54,6 +54,15 @@ _TOKEN = re.compile(
 )
 
 
+# Two numbers with nothing but marks and known words between them: only around such places
+# is a text cut into tokens at all. "6.30" alone is one number.
+_KNOWN = "|".join(sorted(_WORDS, key=len, reverse=True))
+_PAIRISH = re.compile(rf"\d(?!\.\d)(?:[^\w\x00]|(?:{_KNOWN})(?![^\W\d_])){{1,40}}\d")
+
+_MARGIN = 24
+"""Characters around such a place that may still belong to it: a label, a letter, a sign."""
+
+
 @dataclass(slots=True)
 class Token:
     """One token: its character, its text, and where it stands."""
@@ -66,10 +75,28 @@ class Token:
 
 def runs(low: str) -> list[list[Token]]:
     """The stretches of a lower-case text that hold nothing but what angles are made of."""
+    return [run for start, end in _segments(low) for run in _runs(low, start, end)]
+
+
+def _segments(low: str) -> list[tuple[int, int]]:
+    """The parts of the text around two numbers that stand together, cut at spaces."""
+    segments: list[tuple[int, int]] = []
+    for match in _PAIRISH.finditer(low):
+        start = low.rfind(" ", 0, max(0, match.start() - _MARGIN)) + 1
+        end = low.find(" ", match.end() + _MARGIN)
+        end = len(low) if end < 0 else end
+        if segments and start <= segments[-1][1]:
+            segments[-1] = (segments[-1][0], end)
+        else:
+            segments.append((start, end))
+    return segments
+
+
+def _runs(low: str, first: int, last: int) -> list[list[Token]]:
     found: list[list[Token]] = []
     run: list[Token] = []
     poisoned = -1  # Where a word ended that no number may be glued to.
-    for match in _TOKEN.finditer(low):
+    for match in _TOKEN.finditer(low, first, last):
         group, text, start = match.lastgroup, match[0], match.start()
         if group == "word":
             kind = _word(text, start, low, run)

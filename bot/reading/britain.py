@@ -41,14 +41,14 @@ _WORDS = frozenset({"NO", "SO", "ST", "OR", "OF", "NE", "NW", "SE", "SW", "NZ", 
 """Squares whose letters a text may hold as a word or a direction."""
 
 # A number after one of these names a thing, not a place.
-_THING = re.compile(r"(?:tags?|ear|permit|licen[cs]e|lic|ph|phone|tel|mob|reg|plate|code|call)\W*$")
+_THING = re.compile(r"(?<![a-z])(?:tags?|ear|permit|licen[cs]e|lic|ph|phone|tel|mob|reg|plate|code|call)\W{0,3}$")
 
 _LETTERS = re.compile(
     r"(?<![\w.])(?P<letters>[hjnost][a-z]) ?"
     r"(?P<digits>\d{1,5}[ /,]{1,2}\d{1,5}|\d{2,10})(?: ?(?P<quarter>[ns][ew]))?(?![\w+]|[.,]\d)"
 )
 _LETTER = re.compile(
-    r"(?<![\w.])(?P<letter>[a-z]) ?(?P<digits>\d{3,5}[ /,]{1,2}\d{3,5}|\d{6,10})(?![\w+]|[.,]\d)"
+    r"(?<![\w.])(?P<letter>[a-z]) ?(?P<digits>\d{3,5}[ /,]{1,2}\d{3,5}|\d{6,10})(?![\w+]|[.,]\d| \d{3})"
 )
 _SPLIT = re.compile(r"[ /,]+")
 
@@ -73,9 +73,11 @@ def _british(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim 
     if not _believed(page, scene, letters, match, low):
         return None
     if halves is None:
-        many = len(re.sub(r"\D", "", match["digits"])) >= 5
+        many = len(re.sub(r"\D", "", match["digits"])) >= 5 and letters not in _WORDS
         return unclear(page, start, end, "odd_digits") if many else None
-    if letters in _WORDS and not upper and not _home(scene):
+    tight = low[start + 2].isdigit()
+    exact = _home(scene) and (tight or _SPLIT.search(match["digits"]))
+    if letters in _WORDS and not upper and not exact:
         return unclear(page, start, end, "square_or_word")
     return _square_claim(page, match, "osgb", corner, halves)
 
@@ -143,9 +145,10 @@ def _irish(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim | 
     if _THING.search(low[max(0, start - 12) : start]):
         return None
     home = scene.country == "IE" or "irish" in scene.grids
-    if len(halves[0]) == 3 and not home and not page.left[start].isupper():
-        # "o 159 346" may be "or", "zero", "a hundred and ...".
+    upper = page.left[start].isupper()
+    if len(halves[0]) == 3 and not home and not upper and letter in "AOENSWY":
+        # "o 159 346" may be "or", "zero", "a hundred and ...", or half of two angles.
         return None
-    if len(halves[0]) == 3 and not home and not _SPLIT.search(match["digits"]):
+    if len(halves[0]) == 3 and not home and not (upper and _SPLIT.search(match["digits"])):
         return unclear(page, start, end, "square_or_number")
     return _square_claim(page, match, "irish", corner, halves)

@@ -56,6 +56,8 @@ HALF_LETTERED = _shapes(_ONE_SIDE, 3, 2, 1)
 LABELLED = _shapes(_LABELLED, 3, 2, 1, 0)
 BARE = _shapes(_BARE, 3, 2, 1, 0)
 
+_SAYING = re.compile("[ftxDMSAOzLG+-]")
+
 _LONGEST_RUN = 60
 """Tokens of a run that are read: no hunter writes more figures in a row for two places."""
 
@@ -76,6 +78,12 @@ class Candidate:
         """Whether two readings mean the same point."""
         return (self.lat.value, self.lon.value) == (other.lat.value, other.lon.value)
 
+    def part_of(self, other: Candidate) -> bool:
+        """Whether the other reading explains these characters and more, by as much evidence."""
+        longer = self.end - self.start < other.end - other.start
+        around = other.start <= self.start and self.end <= other.end
+        return longer and around and self.rank[0] <= other.rank[0]
+
     def overlaps(self, other: Candidate) -> bool:
         """Whether two readings want the same characters."""
         return self.start < other.end and other.start < self.end
@@ -91,7 +99,8 @@ def find_degrees(page: Page, scene: Scene, low: str) -> list[Claim]:
 
 def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[Claim]:
     """The best reading first, then what it leaves; readings as good as it are asked about."""
-    candidates = [c for tokens in with_commas(run) for c in _candidates(tokens, low)]
+    every = [c for tokens in with_commas(run) for c in _candidates(tokens, low)]
+    candidates = [c for c in every if not any(c.part_of(other) for other in every)]
     candidates.sort(key=lambda c: c.rank, reverse=True)
     while candidates:
         best = candidates[0]
@@ -104,17 +113,34 @@ def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[
 def _candidates(tokens: list[Token], low: str) -> Iterator[Candidate]:
     """Every reading that the shapes find in a run."""
     kinds = "".join(t.kind for t in tokens)
-    letters = sum(kinds.count(k) for k in "AOz")
+    letters = sum(map(kinds.count, "AOz"))
+    enough = _enough(kinds)
+    if not any(enough):
+        return
     tables = (
         (LETTERED, letters > 1), (HALF_LETTERED, letters > 0),
         (LABELLED, "L" in kinds and "G" in kinds), (BARE, True),
     )  # fmt: skip
     for table, wanted in tables:
         for parts, shape in table if wanted else ():
+            if not enough[parts]:
+                continue
             for match in shape.finditer(kinds):
                 candidate = _candidate(tokens, match, parts, low)
                 if candidate is not None:
                     yield candidate
+
+
+def _enough(kinds: str) -> tuple[bool, ...]:
+    """For each count of parts, whether a run has the numbers for two such angles."""
+    numbers, marks = sum(map(kinds.count, "if")), sum(map(kinds.count, "DMS"))
+    if not _SAYING.search(kinds):
+        # Nothing but integers: the three parts of two angles, or a telephone number.
+        return (False, False, False, numbers > 5, False, False)
+    return (
+        kinds.count("t") > 1, numbers > 1, numbers > 3, numbers > 5,
+        kinds.count("x") > 1, numbers > 1 and marks > 0,
+    )  # fmt: skip
 
 
 def _candidate(
@@ -155,7 +181,7 @@ def _fault(one: Angle, two: Angle, lat: Angle, lon: Angle) -> str:
 def _claim(page: Page, scene: Scene, best: Candidate, rivals: list[Candidate]) -> Claim:
     span = (best.start, best.end)
     if best.fault:
-        return unclear(page, *span, best.fault, _turned(best))
+        return unclear(page, *span, best.fault, _offers(scene, best))
     place = _place(scene, best)
     if rivals:
         others = (_place(scene, c) for c in rivals if not c.fault)
@@ -168,9 +194,16 @@ def _claim(page: Page, scene: Scene, best: Candidate, rivals: list[Candidate]) -
     return found(page, *span, place)
 
 
-def _turned(best: Candidate) -> tuple[Choice, ...]:
-    """For a latitude over 90, the two numbers the other way round, on offer."""
+def _offers(scene: Scene, best: Candidate) -> tuple[Choice, ...]:
+    """What a faulty pair may have meant: the numbers the other way round for a latitude over
+    90, the letter or the sign where they contradict each other."""
     lat, lon = best.lat, best.lon
+    if best.fault == "sign_and_letter":
+        north, east = abs(lat.value), abs(lon.value)
+        meant = replace(best, lat=replace(lat, value=-north)), replace(best, lat=replace(lat, value=north))
+        if lon.fault:
+            meant = replace(best, lon=replace(lon, value=-east)), replace(best, lon=replace(lon, value=east))
+        return tuple(choice(_place(scene, c)) for c in meant)
     if best.fault != "lat_over_90" or lat.axis or lon.axis or abs(lon.value) > 90:
         return ()
     accuracy = radius(lon.value, lon.unit, lat.unit)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from pyproj import CRS, Transformer
@@ -78,10 +78,12 @@ class Pair:
     lettered: bool
     wide: bool
     """At least six figures in the easting: not the shape of half a telephone number."""
+    full: bool = True
+    """At least five figures in both, and no padding: not degrees and minutes in one run."""
 
     def swapped(self) -> Pair:
         """The same two numbers the other way round."""
-        return Pair(self.north, self.east, self.unit, self.lettered, self.wide)
+        return replace(self, east=self.north, north=self.east)
 
 
 def read_pair(match: re.Match[str]) -> Pair | None:
@@ -94,8 +96,15 @@ def read_pair(match: re.Match[str]) -> Pair | None:
     if first == "n" or second == "e":
         a, b = b, a
     decimals = min(len(a.partition(".")[2]), len(b.partition(".")[2]))
-    wide = len(a.partition(".")[0]) >= 6
-    return Pair(float(a), float(b), 10.0**-decimals, bool(first or second), wide)
+    figures = [len(part.partition(".")[0]) for part in (a, b)]
+    return Pair(
+        float(a),
+        float(b),
+        10.0**-decimals,
+        lettered=bool(first or second),
+        wide=figures[0] >= 6,
+        full=min(figures) >= 5 and not (a[0] == "0" and figures[0] == 7),
+    )
 
 
 def _axis(before: str | None, after: str | None) -> str:
@@ -190,7 +199,7 @@ def find_bare_pairs(page: Page, scene: Scene, low: str) -> list[Claim]:
     claims: list[Claim] = []
     for match in _BARE.finditer(low):
         pair = read_pair(match)
-        if pair is None or not (pair.wide or pair.lettered):
+        if pair is None or not pair.full or not (pair.wide or pair.lettered):
             continue
         start, end = match.span()
         places = _in_grids(grids, pair)

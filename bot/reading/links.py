@@ -102,6 +102,8 @@ def _link(page: Page, match: re.Match[str]) -> Claim | None:
 def _geo(page: Page, match: re.Match[str]) -> Claim:
     start = match.start()
     text = match[0].rstrip(".,;:!?'\"")
+    if "(" not in text:
+        text = text.rstrip(").,;")
     end = start + len(text)
     parts = _GEO_PARTS.match(unquote_plus(text[4:]).rstrip())
     if parts is None:

@@ -132,10 +132,12 @@ def _nzms260(page: Page, scene: Scene, match: re.Match[str]) -> Claim | None:
     halves, span = _halves(match["digits"]), match.span()
     if halves is None or not 1 <= number <= 50 or scene.country not in ("", "NZ"):
         return None
-    if not match["gap"] and scene.country != "NZ":
-        # "R27589902" is an Irish reference in the same shape.
-        return unclear(page, *span, "two_readings")
     corner = (1_970_000 + 40_000 * index, 6_790_000 - 30_000 * number)
+    if not match["gap"] and scene.country != "NZ":
+        # "R27589902" is an Irish reference in the same shape, and more often outside the sheet.
+        if _within(corner[0], 40_000, halves[0]) and _within(corner[1], 30_000, halves[1]):
+            return unclear(page, *span, "two_readings")
+        return None
     return _in_sheet(page, span, "EPSG:27200", corner, (40_000, 30_000), halves)
 
 

@@ -29,50 +29,61 @@ Reader = Callable[[Page, Scene, str], list[Claim]]
 
 @dataclass(frozen=True, slots=True)
 class Notation:
-    """One row: its name, what must stand in a (lower-case) text for it to be tried, its reader."""
+    """One row: its name, its reader, and what a text must hold for it to be tried at all:
+    a run of so many figures, one of some marks, a rough shape."""
 
     name: str
-    hint: re.Pattern[str]
     read: Reader
+    figures: int = 1
+    marks: tuple[str, ...] = ()
+    shape: re.Pattern[str] | None = None
+
+    def wanted(self, low: str, longest: int) -> bool:
+        """Whether this lower-case text, with its longest run of figures, is worth trying."""
+        if longest < self.figures:
+            return False
+        if self.marks and not any(mark in low for mark in self.marks):
+            return False
+        return self.shape is None or self.shape.search(low) is not None
 
 
-_FIGURES = re.compile(r"\d{5}")
-_SQUARE_LIKE = re.compile(r"\d ?[a-z] ?[a-z]{2} ?\d\d")
-_SHEET_LIKE = re.compile(r"[a-z]\d\d[ :,/]{0,2}\d{3}|[abc][a-z] \d\d[ :,/]{1,2}\d{3}")
-_LETTERS_LIKE = re.compile(r"(?<![a-z])[hjnost][a-z] ?\d")
-_LETTER_LIKE = re.compile(r"(?<![a-z])[a-z] ?\d{3}")
-_TWO_NUMBERS = re.compile(r"\d[^\d]{1,14}\d")
+_SQUARE = re.compile(r"\d ?[a-z] ?[a-z]{2} ?\d\d")
+_SHEET = re.compile(r"[a-z]\d\d[ :,/]{0,2}\d{3}|[a-z] \d\d[ :,/]{1,2}\d{3}")
+_LETTERS = re.compile(r"[hjnost][a-z] ?\d")
+_LETTER = re.compile(r"[a-z] ?\d{3}")
+_GRID_NAMES = ("nztm", "nzmg", "osgb", "bng", "grid", "itm", "ig ", "tm75")
 
 NOTATIONS: tuple[Notation, ...] = (
-    Notation("link", re.compile(r"geo:|://|www\.|\w\.\w{2,6}/"), find_links),
-    Notation("plus code", re.compile(r"\w\+"), find_plus_codes),
-    Notation("iso6709", re.compile(r"[+-]\d[\d.]*[+-]\d"), find_iso6709),
-    Notation("mga", re.compile(r"mga|gda"), find_mga),
-    Notation("named grid", re.compile(r"nztm|nzmg|osgb|bng|grid|itm|ig |tm75"), find_named_pairs),
-    Notation("topo50", _SHEET_LIKE, find_topo50),
-    Notation("nzms260", _SHEET_LIKE, find_nzms260),
-    Notation("mgrs", _SQUARE_LIKE, find_squares),
-    Notation("utm", _FIGURES, find_utm),
-    Notation("osgb", _LETTERS_LIKE, find_britain),
-    Notation("nz lettered", re.compile(r"\d{7}"), find_lettered_pairs),
-    Notation("mga bare", _FIGURES, find_bare_mga),
-    Notation("grids", _FIGURES, find_bare_pairs),
-    Notation("irish", _LETTER_LIKE, find_ireland),
-    Notation("degrees", _TWO_NUMBERS, find_degrees),
+    Notation("link", find_links, marks=("/", "geo:", "www.")),
+    Notation("plus code", find_plus_codes, marks=("+",)),
+    Notation("iso6709", find_iso6709, figures=2, marks=("+", "-")),
+    Notation("mga", find_mga, figures=6, marks=("mga", "gda")),
+    Notation("named grid", find_named_pairs, figures=4, marks=_GRID_NAMES),
+    Notation("topo50", find_topo50, figures=3, shape=_SHEET),
+    Notation("nzms260", find_nzms260, figures=3, shape=_SHEET),
+    Notation("mgrs", find_squares, figures=2, shape=_SQUARE),
+    Notation("utm", find_utm, figures=6),
+    Notation("osgb", find_britain, figures=2, shape=_LETTERS),
+    Notation("nz lettered", find_lettered_pairs, figures=7),
+    Notation("mga bare", find_bare_mga, figures=6),
+    Notation("grids", find_bare_pairs, figures=5),
+    Notation("irish", find_ireland, figures=3, shape=_LETTER),
+    Notation("degrees", find_degrees),
 )
 """In the order in which they are tried: the more exact the shape, the earlier."""
 
-_ANY = re.compile(r"\d[^\d]{0,14}\d|\w\+|://")
+_FIGURES = re.compile(r"\d+")
 
 
 def find_notations(page: Page, scene: Scene) -> tuple[Claim, ...]:
     """Every place written as coordinates, in the order of the text; each stretch is struck."""
     low = lowered(page.left)
-    if _ANY.search(low) is None:
-        return ()
+    longest = max(map(len, _FIGURES.findall(low)), default=0)
     claims: list[Claim] = []
     for notation in NOTATIONS:
-        if notation.hint.search(low):
-            claims += notation.read(page, scene, low)
-            low = lowered(page.left)
+        if notation.wanted(low, longest):
+            claimed = notation.read(page, scene, low)
+            if claimed or notation.name == "link":
+                claims += claimed
+                low = lowered(page.left)
     return tuple(sorted(claims, key=lambda c: c.start))

@@ -33,7 +33,7 @@ _ZONE_LAST = re.compile(
 _SQUARE = re.compile(
     r"(?<![\w.])(?P<zone>\d{1,2})(?P<gap> ?)(?P<band>[c-hj-np-x])(?P<gap2> ?)"
     r"(?P<column>[a-hj-np-z])(?P<row>[a-hj-np-v])(?P<gap3> ?)"
-    r"(?P<digits>\d{2,10}(?: \d{1,5})?)?(?!\w|\.\d)"
+    r"(?P<digits>\d{1,12}(?: \d{1,6})?)(?!\w|\.\d)"
 )
 
 
@@ -121,16 +121,14 @@ def find_squares(page: Page, scene: Scene, low: str) -> list[Claim]:
 
 def _square(page: Page, match: re.Match[str]) -> Claim | None:
     start, end = match.span()
-    halves = (match["digits"] or "").split(" ")
+    halves = match["digits"].split(" ")
     digits = "".join(halves)
     # "3 ewe 45" has this shape too: loose letters are believed with enough figures only.
     tight = not match["gap"] and not match["gap2"]
-    if not digits:
-        return None
     strong = page.left[match.start("band") : match.end("row")].isupper() or tight
     if not strong and len(digits) < 6:
         return None
-    if len(digits) % 2 or (len(halves) == 2 and len(halves[0]) != len(halves[1])):
+    if len(digits) % 2 or len(digits) > 10 or (len(halves) == 2 and len(halves[0]) != len(halves[1])):
         return unclear(page, start, end, "odd_digits") if strong and len(digits) > 3 else None
     place, why = decode_square(
         int(match["zone"]), match["band"].upper(), (match["column"] + match["row"]).upper(), digits
