@@ -48,15 +48,18 @@ def _kinds(conversation: Conversation, dialog: Dialog) -> Iterator[str]:
 
 
 def _kind_of_sign(sign: Sign, dialog: Dialog) -> str:
-    """Blisters, blood and death by their look or site; the rest by the region of the site."""
-    if sign.look == "blisters":
+    """Blisters, blood and death by their look or site; the rest by the region of the site.
+
+    A sore on mouth or feet is taken for a blister: the two look alike, and only one can wait.
+    """
+    if sign.look == "blisters" or (sign.look == "sores" and sign.site in ("mouth", "feet")):
         return "blisters"
     if sign.look == "dead":
         return "many_dead" if sign.site == "many" else "found_dead"
     if sign.look == "blood":
         return "bleeding"
     region = dialog.words.region(sign.site)
-    return {"head": "head", "body": "body", "mouth": "blisters"}.get(region, "unsure")
+    return {"head": "head", "body": "body", "mouth": "head", "other": "other"}.get(region, "unsure")
 
 
 def advice_for(kind: str, dialog: Dialog, programme: Programme) -> tuple[str, Advice] | None:

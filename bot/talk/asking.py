@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from bot.reading.values import Unclear
+from datetime import datetime, timedelta
+
+from bot.reading.values import Choice, Unclear, When
 from bot.talk.dialog import Question
 from bot.talk.filling import Spoken
 from bot.talk.planning import is_open, next_question
+from bot.talk.state import Asked
 from bot.talk.turn import Turn
 
 OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
@@ -29,14 +32,27 @@ def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
         if question is None:
             _settle(turn)
             return
-        turn.ask(question, _part(turn, question))
+        if question.key == "when" and spoken and spoken.photo_at:
+            _suggest_photo_time(turn, question, spoken.photo_at)
+        else:
+            turn.ask(question, "again" if _was_asked(turn, question) else "ask")
     if turn.now.asked and turn.now.asked.question not in OPTIONAL:
         turn.wait(turn.programme.head.patience.reminder)
 
 
-def _part(turn: Turn, question: Question) -> str:
+def _suggest_photo_time(turn: Turn, question: Question, taken_at: datetime) -> None:
+    """A file's own time is a hint, never an answer: it is offered, half an hour either way."""
+    local = taken_at.astimezone(turn.programme.zone)
+    when = When(local - timedelta(minutes=30), local + timedelta(minutes=30), ("photo",))
+    words = f"{turn.speaker.day(local)} {local:%H:%M}"
+    turn.change(asked=Asked(question.key, turn.at, (Choice(words, when),)))
+    turn.say("question", "photo_when", when=words)
+
+
+def _was_asked(turn: Turn, question: Question) -> bool:
     """A question is worded otherwise the second time it is asked."""
-    return "again" if turn.now.misses.get(question.key) else "ask"
+    asked = turn.now.asked
+    return bool(turn.now.misses.get(question.key)) or bool(asked and asked.question == question.key)
 
 
 def _unclear(turn: Turn, spoken: Spoken) -> tuple[str, Unclear] | None:

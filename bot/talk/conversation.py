@@ -29,6 +29,7 @@ from bot.messages import (
     Text,
 )
 from bot.programme import Programme
+from bot.reading.area import kilometres_outside
 from bot.reading.read import read
 from bot.reading.values import Found, Place, Reading
 from bot.scenes import scene_for
@@ -42,6 +43,7 @@ from bot.talk.listening import (
     hear_storage,
     hear_trouble,
     hear_wishes,
+    refuses_offer,
     take_choice,
 )
 from bot.talk.pickup_talk import (
@@ -52,7 +54,7 @@ from bot.talk.pickup_talk import (
     pickup_place,
     tend_pickup,
 )
-from bot.talk.replying import reply
+from bot.talk.replying import give_code, reply
 from bot.talk.state import Conversation
 from bot.talk.turn import Turn
 
@@ -99,15 +101,16 @@ def _on_text(turn: Turn, event: Text) -> None:
     troubled = hear_trouble(turn, spoken)
     exposed = hear_exposure(turn, spoken)
     wishes = hear_wishes(turn, spoken)
+    refused = refuses_offer(turn, spoken)
     filled = _fill(turn, spoken)
     hear_storage(turn, spoken)
-    if turn.now.with_person:
+    if turn.now.with_person or troubled or ENDS_THE_TURN & set(wishes):
         turn.advise(event.body)
-        turn.ask_coordinator("hunter_wrote", event.body)
+        tend_pickup(turn, filled.changed)
+        if turn.now.with_person:
+            turn.ask_coordinator("hunter_wrote", event.body)
         return
-    reply(turn, spoken, filled, heard=bool(troubled or exposed or wishes))
-    if ENDS_THE_TURN & set(wishes):
-        return
+    reply(turn, spoken, filled, heard=bool(exposed or wishes or refused))
     ask_next(turn, spoken)
 
 
@@ -138,7 +141,10 @@ def _listen(turn: Turn, event: Text) -> Spoken:
     answering = asked.question if asked and fresh else ""
     scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, answering)
     reading = read(event.body, scene)
-    return Spoken(_with_positions(reading, event), event.sent_at, answering=answering)
+    photo_at = next((p.taken_at for p in event.photos if p.taken_at), None)
+    return Spoken(
+        _with_positions(reading, event), event.sent_at, answering=answering, photo_at=photo_at
+    )
 
 
 def _with_positions(reading: Reading, event: Text) -> Reading:
@@ -148,23 +154,39 @@ def _with_positions(reading: Reading, event: Text) -> Reading:
     if not pins or reading.places:
         return reading
     notation, pin, role = pins[0]
-    place = Place(pin.lat, pin.lon, pin.accuracy_m, notation, role=role)  # type: ignore[union-attr, arg-type]
+    place = Place(pin.lat, pin.lon, pin.accuracy_m, notation, role=role)  # type: ignore[arg-type]
     return replace(reading, places=(Found(place, notation),))
 
 
 def _fill(turn: Turn, spoken: Spoken) -> Filled:
     """Put what was read into the answers: the picked choice, or all that the readers found."""
     choice = chosen(turn, spoken)
-    filled = take_choice(turn, spoken, choice) if choice else fill(turn.now, spoken)
+    if choice:
+        filled = take_choice(turn, spoken, choice)
+    elif refuses_offer(turn, spoken):
+        filled = Filled(turn.now)
+    else:
+        filled = fill(turn.now, spoken)
     turn.now = filled.conversation
     kills = [f.value for f in spoken.reading.places if f.value.role != "pickup"]
     if len(kills) > 1 and (spoken.words("candidates") or len(kills) > 2):
         turn.change(candidates=tuple(kills))
         turn.say("notice", "candidates", count=len(kills))
         turn.ask_coordinator("several_carcases", spoken.reading.text)
+    _check_area(turn, filled)
     if filled.refused:
         turn.ask_coordinator("hunter_corrects_coordinator", spoken.reading.text)
     return filled
+
+
+def _check_area(turn: Turn, filled: Filled) -> None:
+    """A telephone's own position is no slip of the pen: far outside, it is a person's matter."""
+    place = kill_place(turn.now)
+    if "kill_place" not in filled.learned or place is None:
+        return
+    outside = kilometres_outside(place, turn.programme.area)
+    if outside > turn.programme.head.near_km:
+        turn.ask_coordinator("outside_area", f"{place.lat:.5f}, {place.lon:.5f}")
 
 
 def _after_stop(turn: Turn, spoken: Spoken) -> None:
@@ -173,6 +195,7 @@ def _after_stop(turn: Turn, spoken: Spoken) -> None:
     hear_exposure(turn, spoken)
     turn.now = fill(turn.now, spoken).conversation
     turn.advise(spoken.reading.text)
+    give_code(turn)
     if turn.parts:
         turn.say_once("advice", "after_stop")
     turn.ask_coordinator("wrote_after_stop", spoken.reading.text)

@@ -38,6 +38,8 @@ class Spoken(Struct, frozen=True):
     by: str = "hunter"
     answering: str = ""
     """The open question, if the text was sent after it was asked."""
+    photo_at: datetime | None = None
+    """When a photo that came with it was taken."""
 
     def words(self, kind: str) -> tuple[Word, ...]:
         """The small answers of one kind."""
@@ -131,6 +133,7 @@ OPPOSED = (
     frozenset({"owner_told", "owner_not_told"}),
     frozenset({"public", "private", "own"}),
     frozenset({"with_carcase", "home", "vehicle"}),
+    frozenset({"owner_private", "owner_may_know"}),
 )
 
 
@@ -193,7 +196,8 @@ def _small(spoken: Spoken) -> Iterator[tuple[str, Value, str]]:
         yield "contact", Said(words=phones[0].key), phones[0].heard
     if texters := spoken.words("texter"):
         yield "texter", Said(spoken.keys("texter")), texters[0].heard
-    if where := spoken.words("where_now"):
+    given = {_question_of(f.value, set(), spoken) for f in spoken.reading.places}
+    if (where := spoken.words("where_now")) and "head_at" not in given:
         yield "head_at", Said(spoken.keys("where_now"), where[0].heard), where[0].heard
 
 

@@ -67,6 +67,14 @@ def chosen(turn: Turn, spoken: Spoken) -> Choice | None:
     return None
 
 
+def refuses_offer(turn: Turn, spoken: Spoken) -> bool:
+    """Whether none of the readings on offer is right; the question then stands as it was."""
+    asked = turn.now.asked
+    if asked is None or not asked.choices or not spoken.answering:
+        return False
+    return "none" in spoken.keys("choice") or spoken.keys("yes_no") == ("no",)
+
+
 def take_choice(turn: Turn, spoken: Spoken, choice: Choice) -> Filled:
     """Put the picked reading where its question wants it."""
     asked = turn.now.asked
@@ -123,6 +131,22 @@ def _not_say(turn: Turn, spoken: Spoken) -> None:
         decline(turn, spoken.answering, spoken)
 
 
+def _dont_know(turn: Turn, spoken: Spoken) -> None:
+    """Not knowing is an answer: a place may be rough, anything else is left open."""
+    if spoken.answering in ("kill_place", "head_at"):
+        turn.say("notice", "rough_place")
+    elif spoken.answering:
+        decline(turn, spoken.answering, spoken)
+
+
+def _owner(turn: Turn, spoken: Spoken) -> None:
+    """Whether the landowner may hear the hunter's name: kept beside the land."""
+    keys = tuple(k for k in spoken.keys("wish") if k.startswith("owner_"))
+    answer = Answer("land", Said(keys), spoken.reading.text, spoken.sent_at, spoken.by)
+    turn.now = put(Filled(turn.now), answer).conversation
+    turn.say("notice", "thanks")
+
+
 def _restart(turn: Turn, spoken: Spoken) -> None:
     if turn.now.pickup is not None and turn.now.pickup.state in LIVE:
         turn.ask_coordinator("started_again_with_pickup_open", spoken.reading.text)
@@ -140,9 +164,12 @@ WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "call_off": _call_off,
     "not_say": _not_say,
     "restart": _restart,
+    "dont_know": _dont_know,
+    "owner_private": _owner,
+    "owner_may_know": _owner,
 }
 
-ENDS_THE_TURN = frozenset({"stop", "start", "help", "status", "restart", "call_off"})
+ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
 """Wishes after which nothing more is asked in the same breath."""
 
 

@@ -6,6 +6,7 @@ The order of the sentences here is the order in which they are read: safety firs
 from __future__ import annotations
 
 from bot.messages import KeepFind
+from bot.reading.values import Place
 from bot.talk.advice import KEPT_AS
 from bot.talk.filling import Filled, Spoken
 from bot.talk.pickup_talk import tend_pickup
@@ -17,10 +18,11 @@ def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
     """Advice first, then what was understood or why it was not, then the pickup."""
     first = not turn.now.greeted
     turn.advise(spoken.reading.text)
-    _give_code(turn)
-    if first:
-        _greet(turn, understood=bool(filled.learned or heard or turn.parts))
+    give_code(turn)
+    understood = bool(filled.learned or heard or turn.parts)
     _read_back(turn, filled, spoken)
+    if first:
+        _greet(turn, understood)
     _several_animals(turn, spoken)
     tend_pickup(turn, filled.changed)
     for key in filled.learned:
@@ -29,7 +31,7 @@ def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
         _missed(turn, spoken)
 
 
-def _give_code(turn: Turn) -> None:
+def give_code(turn: Turn) -> None:
     if turn.now.kind == "head" and turn.programme.head.law.head_may_move:
         turn.say_once("advice", "code")
     elif turn.now.kind not in ("", "clean"):
@@ -70,7 +72,9 @@ def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
         "place": speaker.answer(now.answers["kill_place"]),
     }
     if now.kind == "head" and head is not None and not head.declined:
-        turn.say("notice", "read_back_head", head=speaker.answer(head), **told)
+        where = head.value
+        short = speaker.short_place(where) if isinstance(where, Place) else speaker.answer(head)
+        turn.say("notice", "read_back_head", head=short, **told)
     else:
         turn.say("notice", "read_back", **told)
     turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]

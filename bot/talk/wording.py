@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from bot.programme import Programme
-from bot.reading.describe import describe_place
+from bot.reading.describe import describe_place, name_place
 from bot.reading.values import Animal, Place, Sign, When
+from bot.scenes import frame_of
 from bot.talk.dialog import Dialog
 from bot.talk.segments import clip
-from bot.talk.state import Answer, Conversation, Said
+from bot.talk.state import Answer, Conversation, Said, Seen
 
 
 class Speaker:
@@ -59,25 +60,35 @@ class Speaker:
 
     def place(self, place: Place) -> str:
         """Distance and direction from the nearest landmark, and the degrees."""
-        return describe_place(self.dialog.words, self.language, place, self.programme.landmarks)
+        landmarks = frame_of(self.programme, self.dialog.words).landmarks
+        return name_place(place, landmarks, self.language)
+
+    def short_place(self, place: Place) -> str:
+        """Distance and direction from the nearest landmark alone."""
+        landmarks = frame_of(self.programme, self.dialog.words).landmarks
+        return describe_place(place.lat, place.lon, landmarks, self.language)
 
     def animal(self, animal: Animal) -> str:
-        """ "boar", "3 sows", or the species where no sort was said."""
-        species = self.dialog.words.species.get(animal.species)
-        sort = species.sorts.get(animal.sort) if species else None
-        words = (sort or species).words if species else {}
-        names = words.get(self.language) or words.get("en") or [self.say("animals.unknown")]
-        return f"{animal.count} x {names[0]}" if animal.count > 1 else names[0]
+        """ "boar", "3 x sow", or the species where no sort was said."""
+        name = self.named("sorts", animal.sort) or self.named("animals", animal.species)
+        name = name or self.say("animals.unknown")
+        return f"{animal.count} x {name}" if animal.count > 1 else name
 
     def sign(self, sign: Sign) -> str:
-        """Look and site in the programme's words: "pus, jaw node"."""
-        site, look = self.dialog.words.sites.get(sign.site), self.dialog.words.looks.get(sign.look)
-        names = [
-            (found.words.get(self.language) or found.words.get("en") or [""])[0]
-            for found in (look, site)
-            if found is not None
-        ]
-        return " ".join(filter(None, (*names[:1], sign.side, *names[1:])))
+        """Side, site and look: "left jaw node pus"."""
+        parts = (("sides", sign.side), ("sites", sign.site), ("looks", sign.look))
+        return " ".join(filter(None, (self.named(table, key) for table, key in parts)))
+
+    def seen(self, seen: Seen) -> str:
+        """The first signs in words, or that it looked clean."""
+        return ", ".join(self.sign(s) for s in seen.signs[:3]) or self.say("clean")
+
+    def named(self, table: str, key: str) -> str:
+        """The name of a key in this language; "" for no key, the key itself where it has none."""
+        if not key:
+            return ""
+        known = f"{table}.{key}" in self.dialog.sentences["en"]
+        return self.say(f"{table}.{key}") if known else key.replace("_", " ")
 
     def answer(self, answer: Answer) -> str:
         """Any answer in a few words, the hunter's own where nothing better was read."""
@@ -88,6 +99,8 @@ class Speaker:
             return self.when(value)
         if isinstance(value, Animal):
             return self.animal(value)
+        if isinstance(value, Seen):
+            return self.seen(value)
         if isinstance(value, Said):
             return self.said(value)
         return clip(answer.heard, 60)
