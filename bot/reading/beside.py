@@ -8,79 +8,79 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.reading.lengths import FRACTIONS, Item, number_at_end
-from bot.reading.offsets import Plan, sector_of
-from bot.reading.place_tokens import Token
-from bot.reading.place_words import PlaceWords, Tags
+from bot.reading.line import FURTHEST, Item, Line, number_at_end
+from bot.reading.offsets import How, Plan, sector_of
+from bot.reading.place_words import PlaceWords
 
-_FURTHEST = 14
-"""Words before a name that may belong to it."""
-
-_WINDOW = 2 * _FURTHEST
 _STOPS = frozenset(".,")
-_NAME: Tags = {"name": 1.0}
-_NUMBER: Tags = {"number": -1.0, "figure": 1.0}
-_NOTHING: Tags = {}
 _DRIVE = 1000.0
+"""Metres a minute where nobody says how they went."""
+
+_LONGEST_DRIVE = 15_000.0
+"""A time on the way that leaves more open than this says nothing worth having."""
+
 _END_REACH = 2.0
 """An end of a thing lies within so many times its reach of its one listed point."""
 
 
-class Line:
-    """A text as items, with the names in it."""
+class Beside:
+    """Reads the plans of a line's names."""
 
     __slots__ = ("_words", "items", "names")
 
-    def __init__(
-        self, tokens: Sequence[Token], names: Sequence[tuple[int, int]], words: PlaceWords
-    ) -> None:
+    def __init__(self, line: Line, words: PlaceWords) -> None:
+        self.items = line.items
+        self.names = line.names
         self._words = words
-        self.items: list[Item] = []
-        self.names: list[int] = []
-        last = 0
-        for first, end in names:
-            # What lies further off than any plan reaches need not be looked up.
-            self._cut(tokens, max(last, first - _WINDOW), first)
-            self.names.append(len(self.items))
-            self.items.append(Item(first, end, _NAME, "", tokens[first].mark))
-            last = end
-        self._cut(tokens, last, min(len(tokens), last + _WINDOW))
-
-    def _cut(self, tokens: Sequence[Token], at: int, stop: int) -> None:
-        while at < stop:
-            last, tags = self._phrase(tokens, at, stop)
-            token = tokens[at]
-            self.items.append(Item(at, last, tags, token.key if last == at + 1 else "", token.mark))
-            at = last
-
-    def _phrase(self, tokens: Sequence[Token], at: int, stop: int) -> tuple[int, Tags]:
-        key = tokens[at].key
-        if key[0].isdigit():
-            return at + 1, _NUMBER
-        if key in FRACTIONS:
-            return at + 1, {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
-        found = self._words.beside.at(tokens, at, stop)
-        return found if found else (at + 1, _NOTHING)
-
-    # ------------------------------------------------------------------------------- reading
 
     def plan(self, number: int) -> Plan:
         """The plan for the name with this number."""
         at = self.names[number]
         before = self._before(at)
+        if self._is_denied(at, before):
+            return Plan("not", before[0].first if before else self.items[at].first, self._end(at))
         own = self._distance(before, at) or self._by_number(before, at)
         if own is None:
-            own = self._pair(before, at, number) or self._after(at) or self._loose(before, at)
-        elif own.how == "reach":
-            own = self._heading(own, at, number)
-        return own
+            ways = (self._pair(before, at, number), self._after(before, at))
+            own = next((w for w in ways if w), None) or self._loose(before, at)
+        own = self._ended(own, at, number)
+        return self._heading(own, at, number) if own.how == "reach" else self._or(own, at, number)
+
+    def _end(self, at: int) -> int:
+        return self.items[at].last
+
+    def _is_denied(self, at: int, before: list[Item]) -> bool:
+        """ "not Brindle Hut": a "not" right before the words that belong to the name."""
+        first = at - len(before)
+        return first > 0 and self.items[first - 1].any("not") and not self._stops(first)
+
+    def _stops(self, at: int) -> bool:
+        return self.items[at].mark in _STOPS
+
+    def _or(self, plan: Plan, at: int, number: int) -> Plan:
+        """ "X or Y": both are named, neither is chosen."""
+        second = self._second(at + 1, "or")
+        return plan if second < 0 or plan.other >= 0 else plan._replace(either=number + 1)
+
+    def _ended(self, plan: Plan, at: int, number: int) -> Plan:
+        """ "Y track, 500 m in from the X end": an end of what was named before, or of nothing."""
+        following = self.items[at + 1] if at + 1 < len(self.items) else None
+        if plan.other >= 0 or not following or not following.any("end") or following.mark:
+            return plan
+        metres = plan.metres + plan.rounding if plan.how in {"reach", "bearing"} else 0.0
+        before = self.names[number - 1] if number else -1
+        between = self.items[max(before, 0) + 1 : at + 1]
+        if before < 0 or len(between) > FURTHEST or any(i.mark == "." for i in between):
+            return Plan("open", plan.start, following.last, metres + self._words.open_m)
+        start = self.items[before].first
+        return Plan("end", start, following.last, metres, other=number - 1)
 
     def _before(self, at: int) -> list[Item]:
         """The items that may belong to the name, in the order of the text."""
         first = at
-        while first > 0 and at - first < _FURTHEST and self.items[first].mark not in _STOPS:
+        while first > 0 and at - first < FURTHEST and self.items[first].mark not in _STOPS:
             item = self.items[first - 1]
-            if item.last != self.items[first].first:
+            if item.last != self.items[first].first or item.any("toward", "not"):
                 break
             way_name = item.any("name") and first > 1 and self.items[first - 2].any("along")
             if not item.tags or (item.any("name") and not way_name):
@@ -105,9 +105,17 @@ class Line:
                 azimuth, start = lead.tags["compass"], start - 1
             first, last = before[start].first, self.items[at].last
             if azimuth is None or unit.any("minute"):
-                return Plan("reach", first, last, metres, rounding)
-            return Plan("bearing", first, last, metres, rounding, azimuth, sector_of(azimuth))
+                far = unit.any("minute") and metres > _LONGEST_DRIVE
+                return Plan("asked" if far else "reach", first, last, metres, rounding)
+            how: How = "asked" if self._is_leg(before[:start]) else "bearing"
+            return Plan(how, first, last, metres, rounding, azimuth, sector_of(azimuth))
         return None
+
+    @staticmethod
+    def _is_leg(items: Sequence[Item]) -> bool:
+        """Whether another distance with a direction stands there: "1 km E then 2 km N of X"."""
+        units = [n for n, i in enumerate(items) if i.any("unit")]
+        return bool(units) and any(i.any("compass") for i in items[units[-1] :])
 
     def _length(self, items: Sequence[Item], unit: int) -> tuple[int, float, float] | None:
         """(first item, metres, rounding) of the number that ends before a unit."""
@@ -115,6 +123,8 @@ class Line:
         if read is None:
             return None
         start, value, rounding = read
+        if unit + 1 < len(items) and items[unit + 1].any("half_more"):
+            value, rounding = value + 0.5, max(rounding, 0.25)  # "a k and a half"
         tags = items[unit].tags
         if "unit" in tags:
             return start, value * tags["unit"], rounding * tags["unit"]
@@ -137,7 +147,7 @@ class Line:
             return Plan("asked", before[0].first, self.items[at].last)
         if not any(i.any("link", "along") for i in before):
             return None
-        low = max(0, at - _FURTHEST)
+        low = max(0, at - FURTHEST)
         for index in range(at - len(before) - 1, low, -1):
             item = self.items[index]
             if self.items[index + 1].mark in _STOPS or item.any("name"):
@@ -173,21 +183,20 @@ class Line:
         if second >= 0:
             return Plan("end", self.items[at].first, self.items[second].last, other=number + 1)
         opener = next((i for i in before if i.any("half", "between", "junction")), None)
+        second = self._second(at + 1, "meets")
+        if second >= 0:
+            return Plan("between", self.items[at].first, self._end(second), other=number + 1)
         second = self._second(at + 1, "conjunction")
         if opener is None or second < 0:
             return None
         half = float(any(i.any("half") for i in before))
         return Plan("between", opener.first, self.items[second].last, half, other=number + 1)
 
-    def _after(self, at: int) -> Plan | None:
-        """ "X hut, 3 km NW" and "from X hut 2 km up the creek"."""
+    def _after(self, before: list[Item], at: int) -> Plan | None:
+        """ "X hut, 3 km NW", "from X hut 2 km up the creek", "N of X hut by 3 km"."""
         index, stop = at + 1, min(len(self.items), at + 8)
-        lead: float | None = None
-        while (
-            index < stop
-            and self.items[index].any("gap", "compass")
-            and not self.items[index].any("unit", "number")
-        ):
+        lead = self._azimuth(before)
+        while index < stop and self._is_filling(self.items[index]):
             lead = self.items[index].tags.get("compass", lead)
             index += 1
         unit = index
@@ -200,7 +209,12 @@ class Line:
         length = self._length(self.items[index : unit + 1], unit - index)
         if length is None:
             return None
-        return self._trailing(at, unit, length, lead)
+        plan = self._trailing(at, unit, length, lead)
+        return plan and plan._replace(start=before[0].first if before else plan.start)
+
+    @staticmethod
+    def _is_filling(item: Item) -> bool:
+        return item.any("gap", "compass", "vague") and not item.any("unit", "number")
 
     def _trailing(
         self, at: int, unit: int, length: tuple[int, float, float], lead: float | None
@@ -216,10 +230,19 @@ class Line:
         _, metres, rounding = length
         first, last = self.items[at].first, (tail[-1] if tail else self.items[unit]).last
         if azimuth is not None:
-            return Plan("bearing", first, last, metres, rounding, azimuth, sector_of(azimuth))
+            how: How = "asked" if self._leg_follows(unit + 1 + len(tail)) else "bearing"
+            return Plan(how, first, last, metres, rounding, azimuth, sector_of(azimuth))
         if any(i.any("along") for i in tail):
             return Plan("reach", first, last, metres, rounding)
         return None
+
+    def _leg_follows(self, index: int) -> bool:
+        """Whether a further distance with a direction follows: "2 km N then 1 km E"."""
+        coming = self.items[index : index + 5]
+        unit = next((n for n, i in enumerate(coming) if i.any("unit")), -1)
+        if unit < 1 or not all(i.any("then", "number") for i in coming[:unit]):
+            return False
+        return any(i.any("compass") for i in coming[unit + 1 :])
 
     def _loose(self, before: list[Item], at: int) -> Plan:
         """Near it, past it, the top of it, north of it; or simply there."""
@@ -243,6 +266,9 @@ class Line:
                 return Plan("near", item.first, last, item.tags["vague"])
         if any(i.any("link") and i.text in {"from", "off", "desde", "depuis"} for i in before):
             return Plan("near", before[0].first, last, self._words.open_m / 2)
+        following = self.items[at + 1] if at + 1 < len(self.items) else None
+        if following and following.any("after_vague") and not following.mark:
+            return Plan("near", here, following.last, self._words.open_m / 2)
         return Plan("at", here, last)
 
 

@@ -8,12 +8,14 @@ A short name ("the saddle", "Brindle") counts only after a word of place, alone,
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from bot.reading.beside import Line
+from bot.reading.beside import Beside
 from bot.reading.describe import name_place
+from bot.reading.line import Line
 from bot.reading.name_forms import NamedPlace, Spelt, drop_shadowed_parts, kept_name, spellings
-from bot.reading.offsets import Fix, Plan, Spot, fix
+from bot.reading.offsets import LONG_M, Plan, Spot, fix
 from bot.reading.page import Page
 from bot.reading.place_tokens import Token, tokens_of
 from bot.reading.place_words import PlaceWords
@@ -22,9 +24,13 @@ from bot.reading.spelling import Hit, NameTree
 from bot.reading.values import Choice, Found, Place, Unclear
 
 _ASKED = frozenset({"kill_place", "pickup_place"})
+_FIXING = frozenset({"bearing", "reach", "toward", "between", "near"})
 _MOST_CHOICES = 4
 _SURE_FROM = 8
-"""Letters from which a name with one slip is still sure; two slips need half as many again."""
+"""Letters from which a name with one slip is still sure; with two it is asked about."""
+
+
+Claim = Found[Place] | Unclear
 
 
 class Mention(NamedTuple):
@@ -85,7 +91,7 @@ class Landmarks:
         if kept[0].part or self._goes_on(tokens, hit, kept[0]):
             return "which_landmark"
         letters = min(sum(map(len, s.words)) for s in kept)
-        if hit.slips and (kept[0].weak or letters < _SURE_FROM * (hit.slips + 1) / 2):
+        if hit.slips > 1 or (hit.slips and (kept[0].weak or letters < _SURE_FROM)):
             return "which_landmark"
         return ""
 
@@ -94,7 +100,8 @@ class Landmarks:
         words = self.words
         if hit.last < len(tokens) and tokens[hit.last].mark in {"", "-"}:
             following = words.short.get(tokens[hit.last].key, tokens[hit.last].key)
-            if following in words.differs:
+            own = self.places[spelt.landmark].kind
+            if following in words.differs and following != words.short.get(own, own):
                 return True
         if not hit.first or tokens[hit.first].mark not in {"", "-", "."}:
             return False
@@ -140,7 +147,7 @@ def _same_start(token: Token, kept: Sequence[Spelt]) -> bool:
 # ----------------------------------------------------------------------------------- reading
 
 
-def read_landmarks(page: Page, scene: Scene) -> tuple[Found[Place] | Unclear, ...]:
+def read_landmarks(page: Page, scene: Scene) -> tuple[Claim, ...]:
     """The landmarks of a text, alone or with an offset, struck from the page as they are read."""
     landmarks = scene.landmarks
     if landmarks is None or not landmarks.places:
@@ -150,68 +157,93 @@ def read_landmarks(page: Page, scene: Scene) -> tuple[Found[Place] | Unclear, ..
     if not mentions:
         return ()
     line = Line(tokens, [(m.first, m.last) for m in mentions], landmarks.words)
-    return tuple(_read(page, scene, landmarks, tokens, mentions, line))
+    beside = Beside(line, landmarks.words)
+    plans = [beside.plan(number) for number in range(len(mentions))]
+    return tuple(_Reading(page, scene, landmarks, tokens, mentions, plans).claims())
 
 
-def _read(
-    page: Page,
-    scene: Scene,
-    landmarks: Landmarks,
-    tokens: Sequence[Token],
-    mentions: Sequence[Mention],
-    line: Line,
-) -> Iterator[Found[Place] | Unclear]:
-    plans = [line.plan(number) for number in range(len(mentions))]
-    taken = 0
-    for number, (mention, plan) in enumerate(zip(mentions, plans, strict=True)):
-        # A name may be only the way to the next one: "2 km up Sandy Creek from the hut".
-        is_way = number + 1 < len(plans) and plans[number + 1].start <= mention.first
-        if mention.first < taken or is_way:
-            continue
-        start, end = tokens[max(plan.start, taken)].start, tokens[plan.last - 1].end
-        taken = plan.last
-        other = mentions[plan.other] if plan.other >= 0 else None
-        yield _answer(page, scene, landmarks, mention, other, plan, (start, end))
-        page.strike(start, end)
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One text: its names, and what each one's words say."""
 
+    page: Page
+    scene: Scene
+    landmarks: Landmarks
+    tokens: Sequence[Token]
+    mentions: Sequence[Mention]
+    plans: Sequence[Plan]
 
-def _answer(
-    page: Page,
-    scene: Scene,
-    landmarks: Landmarks,
-    mention: Mention,
-    other: Mention | None,
-    plan: Plan,
-    stretch: tuple[int, int],
-) -> Found[Place] | Unclear:
-    heard = page.heard(*stretch)
-    if plan.how == "asked":
-        return Unclear("place", "how_far", heard, (), *stretch)
-    seconds = other.landmarks if other else (-1,)
-    places = [
-        _place(scene, landmarks, one, two, plan, bool(mention.slips))
-        for one in mention.landmarks
-        for two in seconds
-        if one != two
-    ][:_MOST_CHOICES]
-    doubt = mention.doubt or (other.doubt if other else "")
-    if len(places) == 1 and not doubt:
-        return Found(places[0], heard, *stretch)
-    choices = tuple(Choice(name_place(p, landmarks, scene.languages[0]), p) for p in places)
-    return Unclear("place", doubt or "two_landmarks", heard, choices, *stretch)
+    def claims(self) -> Iterator[Claim]:
+        """What each name gives, in order; the stretch of each is struck."""
+        taken = 0
+        for number, (mention, plan) in enumerate(zip(self.mentions, self.plans, strict=True)):
+            # A name may be only the way to the next one: "2 km up Sandy Creek from the hut".
+            coming = self.plans[number + 1] if number + 1 < len(self.plans) else None
+            if mention.first < taken or (coming and coming.start <= mention.first):
+                continue
+            last = max(plan.last, self.plans[plan.either].last if plan.either >= 0 else 0)
+            stretch = self.tokens[max(plan.start, taken)].start, self.tokens[last - 1].end
+            taken = last
+            self.page.strike(*stretch)
+            if plan.how != "not" and not self._is_ground(number):
+                yield self._claim(mention, plan, stretch)
 
+    def _is_ground(self, number: int) -> bool:
+        """Whether a long thing is only what another place lies on: "on Tallow Track, 3 km N of
+        Brindle Hut", "near Brindle Hut on Tallow Track"."""
+        mention, plan = self.mentions[number], self.plans[number]
+        reach = min(self.landmarks.spots[n].radius_m for n in mention.landmarks)
+        if plan.how != "at" or plan.either >= 0 or reach < LONG_M:
+            return False
+        beside = []
+        if number + 1 < len(self.plans):
+            beside.append((plan.last, self.plans[number + 1].start, self.plans[number + 1]))
+        if number:
+            beside.append((self.plans[number - 1].last, plan.start, self.plans[number - 1]))
+        return any(p.how in _FIXING and self._are_joined(a, b) for a, b, p in beside)
 
-def _place(
-    scene: Scene, landmarks: Landmarks, one: int, two: int, plan: Plan, misspelt: bool
-) -> Place:
-    got: Fix = fix(plan, landmarks.spots[one], landmarks.spots[two] if two >= 0 else None)
-    # "The Brindle end of Tallow Track" is on the track; of two others the first is the anchor.
-    anchor = two if plan.how == "end" else one
-    name, language = landmarks.places[anchor].name, scene.languages[0]
-    assumed = []
-    if misspelt:
-        assumed.append(landmarks.words.assume(language, "spelling", landmark=name))
-    if got.left_open:
-        assumed.append(landmarks.words.assume(language, got.left_open, landmark=name))
-    notation = "landmark" if plan.how == "at" else f"landmark_{plan.how}"
-    return Place(got.lat, got.lon, got.accuracy_m, notation, tuple(assumed), "", name)
+    def _are_joined(self, first: int, last: int) -> bool:
+        """Whether nothing but words of place lies between two stretches of one sentence."""
+        if last - first > 2 or any(t.mark == "." for t in self.tokens[first : last + 1]):
+            return False
+        return all(self._is_small(at) for at in range(first, last))
+
+    def _is_small(self, at: int) -> bool:
+        words = self.landmarks.words
+        found = words.beside.at(self.tokens, at, at + 1)
+        return self.tokens[at].key in words.position or (found is not None and "gap" in found[1])
+
+    def _claim(self, mention: Mention, plan: Plan, stretch: tuple[int, int]) -> Claim:
+        heard = self.page.heard(*stretch)
+        if plan.how == "asked":
+            return Unclear("place", "how_far", heard, (), *stretch)
+        places = self._places(mention, plan)
+        doubt = mention.doubt or (self.mentions[plan.other].doubt if plan.other >= 0 else "")
+        if plan.either >= 0:
+            places += self._places(self.mentions[plan.either], self.plans[plan.either])
+        if len(places) == 1 and not doubt:
+            return Found(places[0], heard, *stretch)
+        language = self.scene.languages[0]
+        choices = tuple(
+            Choice(name_place(p, self.landmarks, language), p) for p in places[:_MOST_CHOICES]
+        )
+        return Unclear("place", doubt or "two_landmarks", heard, choices, *stretch)
+
+    def _places(self, mention: Mention, plan: Plan) -> list[Place]:
+        seconds = self.mentions[plan.other].landmarks if plan.other >= 0 else (-1,)
+        return [
+            self._place(one, two, plan, mention.slips > 0)
+            for one in mention.landmarks
+            for two in seconds
+            if one != two
+        ]
+
+    def _place(self, one: int, two: int, plan: Plan, misspelt: bool) -> Place:
+        marks, words = self.landmarks, self.landmarks.words
+        got = fix(plan, marks.spots[one], marks.spots[two] if two >= 0 else None)
+        # "The X end of Y" is on Y; of two other names the first is the anchor.
+        name = marks.places[two if plan.how == "end" else one].name
+        keys = ["spelling"] * misspelt + [got.left_open] * bool(got.left_open)
+        assumed = tuple(words.assume(self.scene.languages[0], k, landmark=name) for k in keys)
+        notation = "landmark" if plan.how == "at" else f"landmark_{plan.how}"
+        return Place(got.lat, got.lon, got.accuracy_m, notation, assumed, "", name)

@@ -20,8 +20,12 @@ _ESTIMATE = 0.1
 
 # "North side of the hut" is no nearer to it than that (common practice, no source).
 _SIDE_M = 400.0
+LONG_M = 1500.0
+"""The reach from which a landmark is a long thing."""
 
-How = Literal["at", "near", "open", "reach", "bearing", "part", "between", "toward", "end", "asked"]
+How = Literal[
+    "at", "near", "open", "reach", "bearing", "part", "between", "toward", "end", "asked", "not"
+]
 
 
 class Spot(NamedTuple):
@@ -34,7 +38,8 @@ class Spot(NamedTuple):
 
 class Plan(NamedTuple):
     """What the words around a name say. `start` and `last` are tokens (last exclusive);
-    `other` is the number of a second name that it takes in, or -1."""
+    `other` is the number of a second name that it takes in, `either` of one that it may be
+    instead; -1 for none. A plan "asked" has a distance that cannot be placed, "not" denies."""
 
     how: How
     start: int
@@ -44,6 +49,7 @@ class Plan(NamedTuple):
     azimuth: float = 0.0
     sector: float = 0.0
     other: int = -1
+    either: int = -1
 
 
 class Fix(NamedTuple):
@@ -106,7 +112,9 @@ def fix(plan: Plan, spot: Spot, other: Spot | None = None) -> Fix:
         return Fix(spot.lat, spot.lon, plan.metres + plan.rounding + reach, "direction")
     if plan.how == "open":
         return Fix(spot.lat, spot.lon, plan.metres + reach, "distance")
-    return Fix(spot.lat, spot.lon, plan.metres + reach)
+    # A creek or a road runs on past its one listed point.
+    left_open = "part" if plan.how == "at" and reach >= LONG_M else ""
+    return Fix(spot.lat, spot.lon, plan.metres + reach, left_open)
 
 
 def _between(plan: Plan, one: Spot, two: Spot) -> Fix:
@@ -131,7 +139,7 @@ def _end(plan: Plan, one: Spot, two: Spot) -> Fix:
     edge = min(metres, two.radius_m)
     gap = min(metres - edge, two.radius_m)
     lat, lon = ahead(two, azimuth, edge + gap / 2)
-    return Fix(lat, lon, two.radius_m + gap / 2, "part")
+    return Fix(lat, lon, two.radius_m + gap / 2 + plan.metres, "part")
 
 
 _TWO = {"between": _between, "toward": _toward, "end": _end}

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import msgspec
-from msgspec import Struct
+from msgspec import Struct, field
 
 from bot.reading.phrases import fold
 from bot.reading.place_tokens import PhraseTable, keys_of
@@ -62,6 +62,11 @@ class Beside(Struct, frozen=True, forbid_unknown_fields=True):
     link: tuple[str, ...] = ()
     before_of: tuple[str, ...] = ()
     either: tuple[str, ...] = ()
+    or_: tuple[str, ...] = field(name="or", default=())
+    not_: tuple[str, ...] = field(name="not", default=())
+    meets: tuple[str, ...] = ()
+    then: tuple[str, ...] = ()
+    after_vague: tuple[str, ...] = ()
     half_more: tuple[str, ...] = ()
     conjunction: tuple[str, ...] = ()
     half: tuple[str, ...] = ()
@@ -192,8 +197,11 @@ def _compile(file: PlacesFile) -> PlaceWords:
     )
 
 
-_FLAGS = ("article", "link", "either", "half_more", "conjunction", "half", "between", "junction",
-          "toward", "end", "along", "gap")  # fmt: skip
+_FLAGS = (
+    "article", "link", "either", "or", "not", "meets", "then", "after_vague", "half_more",
+    "conjunction", "half", "between", "junction", "toward", "end", "along", "gap",
+)  # fmt: skip
+_FIELDS = {"or": "or_", "not": "not_"}
 _VALUES = {"vague": "vague", "part": "part", "units": "unit", "minutes": "minute",
            "pace": "pace", "numbers": "number"}  # fmt: skip
 
@@ -201,7 +209,7 @@ _VALUES = {"vague": "vague", "part": "part", "units": "unit", "minutes": "minute
 def _tagged(beside: Beside) -> Iterator[tuple[str, str, float]]:
     """Each phrase with one thing it may do: (phrase, tag, value)."""
     for name in _FLAGS:
-        for phrase in getattr(beside, name):
+        for phrase in getattr(beside, _FIELDS.get(name, name)):
             yield phrase, name, 1.0
     for name, tag in _VALUES.items():
         for phrase, value in getattr(beside, name).items():

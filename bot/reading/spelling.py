@@ -1,7 +1,7 @@
 """Names of one to a few words, found in a text however they are spelt: a tree of words, whose
 words are reached through an index of deletions.
 
-A word of five letters may hold one slip, a longer one two; short words none, everyday words none.
+A word of five letters may hold one slip, of eight two; short words none, everyday words none.
 Linear in the text: each word costs a few look-ups, each start walks a bounded way down the tree.
 """
 
@@ -16,7 +16,7 @@ from rapidfuzz.distance import OSA
 from bot.reading.place_tokens import Token
 
 _SHORTEST = 5
-_TWO_SLIPS_FROM = 9
+_TWO_SLIPS_FROM = 8
 _MOST_SLIPS = 2
 _MOST_FILLERS = 2
 _LONGEST = 24

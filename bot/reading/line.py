@@ -1,5 +1,7 @@
-"""The pieces of a line of words, and the number that ends some of them: "2 or 3", "1/2", "3 and a
-half", each with how far off it may be, in its own unit.
+"""A text as a line of items: names, numbers, the phrases of places.toml, and unknown words.
+
+Also the number that ends some items: "2 or 3", "1/2", "3 and a half", each with how far off it may
+be, in its own unit.
 """
 
 from __future__ import annotations
@@ -8,9 +10,17 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from bot.reading.offsets import rounding_of
-from bot.reading.place_words import Tags
+from bot.reading.place_tokens import Token
+from bot.reading.place_words import PlaceWords, Tags
+
+FURTHEST = 14
+"""Words beside a name that may belong to it."""
 
 FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75}
+_WINDOW = 2 * FURTHEST
+_NAME: Tags = {"name": 1.0}
+_NUMBER: Tags = {"number": -1.0, "figure": 1.0}
+_NOTHING: Tags = {}
 
 
 class Item(NamedTuple):
@@ -25,6 +35,43 @@ class Item(NamedTuple):
     def any(self, *tags: str) -> bool:
         """Whether the item may do one of these things."""
         return any(tag in self.tags for tag in tags)
+
+
+class Line:
+    """A text as items, with the names in it."""
+
+    __slots__ = ("_words", "items", "names")
+
+    def __init__(
+        self, tokens: Sequence[Token], names: Sequence[tuple[int, int]], words: PlaceWords
+    ) -> None:
+        self._words = words
+        self.items: list[Item] = []
+        self.names: list[int] = []
+        last = 0
+        for first, end in names:
+            # What lies further off than any plan reaches need not be looked up.
+            self._cut(tokens, max(last, first - _WINDOW), first)
+            self.names.append(len(self.items))
+            self.items.append(Item(first, end, _NAME, "", tokens[first].mark))
+            last = end
+        self._cut(tokens, last, min(len(tokens), last + _WINDOW))
+
+    def _cut(self, tokens: Sequence[Token], at: int, stop: int) -> None:
+        while at < stop:
+            last, tags = self._phrase(tokens, at, stop)
+            token = tokens[at]
+            self.items.append(Item(at, last, tags, token.key if last == at + 1 else "", token.mark))
+            at = last
+
+    def _phrase(self, tokens: Sequence[Token], at: int, stop: int) -> tuple[int, Tags]:
+        key = tokens[at].key
+        if key[0].isdigit():
+            return at + 1, _NUMBER
+        if key in FRACTIONS:
+            return at + 1, {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
+        found = self._words.beside.at(tokens, at, stop)
+        return found if found else (at + 1, _NOTHING)
 
 
 def number_at_end(items: Sequence[Item]) -> tuple[int, float, float] | None:
