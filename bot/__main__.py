@@ -8,10 +8,16 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from bot import __version__
+from bot.commands.add_coordinator import add_add_coordinator
+from bot.commands.deliver import add_deliver
 from bot.commands.read import add_read
+from bot.commands.serve import add_serve
 
 COMMANDS: dict[str, Callable[[Any], None]] = {
     "read": add_read,
+    "serve": add_serve,
+    "deliver": add_deliver,
+    "add-coordinator": add_add_coordinator,
 }
 """Each command by its name, and the function that adds it to the command line."""
 

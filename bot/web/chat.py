@@ -16,6 +16,7 @@ from werkzeug.wrappers import Response
 from bot.gateways import payload
 from bot.gateways.protocol import BadBody
 from bot.messages import Heard, Photo, Pin
+from bot.service.desk_rows import Line
 from bot.web import wired
 from bot.web.pictures import BadPicture, keep_picture
 from bot.web.words import moment
@@ -121,7 +122,7 @@ def _lines(after: int) -> tuple[list[dict[str, Any]], int]:
     return [_line(entry) for entry in news.entries], news.after
 
 
-def _line(entry: Any) -> dict[str, Any]:
+def _line(entry: Line) -> dict[str, Any]:
     notes = ["with a photo"] * bool(entry.photos) + ["with a position"] * bool(entry.pin)
     return {
         "id": entry.id,

@@ -6,7 +6,7 @@ and nothing is written over.
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Literal, get_args
 
 from flask import Blueprint, redirect, render_template, request, url_for
 from flask_login import current_user, login_required
@@ -31,7 +31,8 @@ from bot.web.card import card_of, list_rows
 blueprint = Blueprint("desk", __name__, url_prefix="/desk")
 LONGEST_WORDS = 500
 LONGEST_BODY = 1000
-REASONS = get_args(Closed.__annotations__["reason"]) or ("finished", "no_find", "called_off")
+WhyClosed = Literal["finished", "no_find", "called_off"]
+WHY_CLOSED: dict[str, WhyClosed] = {each: each for each in get_args(WhyClosed)}
 
 Answer = str | Response | tuple[str, int]
 
@@ -109,8 +110,8 @@ def send_now(code: str) -> Answer:
 @blueprint.post("/find/<code>/close")
 def close(code: str) -> Answer:
     """End the conversation, with a reason."""
-    reason = request.form.get("reason", "")
-    if reason not in REASONS:
+    reason = WHY_CLOSED.get(request.form.get("reason", ""))
+    if reason is None:
         raise BadRequest("Say why the find is closed.")
     note = request.form.get("note", "").strip()[:LONGEST_WORDS]
     return _tell(code, Closed(wired().now(), _by(), reason, note), note)

@@ -5,14 +5,15 @@ The Protocols say what the pages need of the service; bot/service gives it, test
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Protocol
+from typing import Protocol
 
 from bot.gateways.protocol import Gateway
 from bot.messages import Event, Heard, Pin
 from bot.programme import Programme
+from bot.service.desk_rows import Card, ChatTalk, Waiting
 from bot.talk.dialog import Dialog
 from bot.web.words import DeskWords
 
@@ -30,15 +31,15 @@ class Intake(Protocol):
     def hear(self, heard: Heard, now: datetime) -> Receipt: ...
     def tell(
         self, code: str, event: Event, now: datetime, expect_turn: int | None = None
-    ) -> Any: ...
+    ) -> object: ...
 
 
 class Desk(Protocol):
-    """What the pages read. The shapes are those of bot/service/desk.py."""
+    """What the pages read."""
 
-    def review_list(self, now: datetime) -> Any: ...
-    def find_card(self, code: str) -> Any: ...
-    def chat_talk(self, session: str, after: int) -> Any: ...
+    def review_list(self, now: datetime) -> Sequence[Waiting]: ...
+    def find_card(self, code: str) -> Card | None: ...
+    def chat_talk(self, session: str, after: int = 0) -> ChatTalk: ...
 
 
 class Account(Protocol):

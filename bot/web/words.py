@@ -11,7 +11,7 @@ from typing import Any
 from bot.web import wired
 
 FILE = "desk.toml"
-SECTIONS = ("reason", "question", "kind", "stage", "pickup", "delivery", "why_closed")
+SECTIONS = ("reason", "question", "kind", "stage", "pickup", "offer", "delivery", "why_closed")
 
 
 class WordsError(ValueError):

@@ -1,0 +1,71 @@
+"""`bushpost deliver`: work off what is due. Texts out of the outbox, and waits that ran out.
+
+`serve` does the same in a thread of its own; with several machines, run one or more of these and
+`serve --no-deliver`. They share the work by what stands in the database.
+"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import os
+import sys
+import threading
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy.exc import SQLAlchemyError
+
+from bot.commands.opening import Opened, add_service_options, open_service, with_demo_secrets
+from bot.service.logs import fault_code
+from bot.service.outbox import deliver
+
+LOG = logging.getLogger(__name__)
+PAUSE_S = 1.0
+PAUSE_AFTER_FAULT_S = 10.0
+
+
+def add_deliver(subparsers: Any) -> None:
+    """Add the command to the command line."""
+    parser = subparsers.add_parser("deliver", help="send what is due and wake what waits")
+    add_service_options(parser)
+    parser.add_argument("--once", action="store_true", help="work off what is due now, and end")
+    parser.set_defaults(run=run_deliver)
+
+
+def run_deliver(args: argparse.Namespace) -> int:
+    """Work until interrupted, or once; exit code 2 and one line where it cannot begin."""
+    try:
+        opened = open_service(args, with_demo_secrets(os.environ, public=False))
+    except (ValueError, OSError) as fault:
+        print(f"bushpost deliver: {fault}", file=sys.stderr)
+        return 2
+    if args.once:
+        print(f"{work_once(opened, _now())} done")
+        return 0
+    keep_working(opened, _now, threading.Event())
+    return 0
+
+
+def keep_working(opened: Opened, now: Callable[[], datetime], stop: threading.Event) -> None:
+    """Work until told to stop. A database that is away is waited for."""
+    while not stop.is_set():
+        try:
+            idle = work_once(opened, now()) == 0
+            pause = PAUSE_S if idle else 0.0
+        except SQLAlchemyError as fault:
+            LOG.error("delivery_fault", extra={"fault": fault_code(fault)})
+            pause = PAUSE_AFTER_FAULT_S
+        stop.wait(pause)
+
+
+def work_once(opened: Opened, now: datetime) -> int:
+    """Wake what is due, then send; how many waits and texts were done with."""
+    woken = opened.intake.run_due(now)
+    tally = deliver(opened.intake.database, opened.gateways, now)
+    return woken + tally.sent + tally.failed
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)

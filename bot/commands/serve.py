@@ -1,0 +1,109 @@
+"""`bushpost serve`: the webhook, the chat and the desk, and delivery beside them when alone."""
+
+from __future__ import annotations
+
+import argparse
+import ipaddress
+import logging
+import os
+import sys
+import threading
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from bot.commands.deliver import keep_working
+from bot.commands.opening import Opened, add_service_options, open_service, with_demo_secrets
+from bot.service.accounts import Accounts
+from bot.service.logs import JsonLines
+from bot.web.app import create_app
+from bot.web.serving import Server, wiring_of
+from bot.web.wiring import Settings
+
+PORT = 8077
+
+
+def add_serve(subparsers: Any) -> None:
+    """Add the command to the command line."""
+    parser = subparsers.add_parser("serve", help="serve the webhook, the chat and the desk")
+    add_service_options(parser)
+    parser.add_argument("--host", default=None, help="address to listen on (default: 127.0.0.1)")
+    parser.add_argument("--port", type=int, default=None, help=f"port (default: {PORT})")
+    words = "others can reach it: own secrets needed, cookies over HTTPS only"
+    parser.add_argument("--public", action="store_true", help=words)
+    parser.add_argument("--no-deliver", action="store_true", help="leave delivery to `deliver`")
+    parser.set_defaults(run=run_serve)
+
+
+def run_serve(args: argparse.Namespace) -> int:
+    """Serve until interrupted; exit code 2 and one line where it cannot begin."""
+    try:
+        host, port = _address(args, os.environ)
+        env = with_demo_secrets(os.environ, public=args.public)
+        opened = open_service(args, env)
+        server = _server(opened, host, port, env, public=args.public)
+    except (ValueError, OSError) as fault:
+        print(f"bushpost serve: {fault}", file=sys.stderr)
+        return 2
+    _log_as_json()
+    _say_where(server, opened)
+    stop = threading.Event()
+    if not args.no_deliver:
+        order = (opened, _now, stop)
+        threading.Thread(target=keep_working, args=order, name="deliver", daemon=True).start()
+    try:
+        server.run()
+    finally:
+        stop.set()
+        server.close()
+    return 0
+
+
+def _address(args: argparse.Namespace, env: Mapping[str, str]) -> tuple[str, int]:
+    """Where to listen. Without --public only this machine itself may reach the service."""
+    host = args.host or env.get("BUSHPOST_HOST", "").strip() or "127.0.0.1"
+    port = env.get("BUSHPOST_PORT", "").strip() if args.port is None else str(args.port)
+    if port and not (port.isdecimal() and int(port) < 65536):
+        raise ValueError(f"{port!r} is not a port")
+    if not args.public and not _is_loopback(host):
+        raise ValueError(f"{host} can be reached by others: say --public if that is meant")
+    return host, int(port or PORT)
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def _server(
+    opened: Opened, host: str, port: int, env: Mapping[str, str], *, public: bool
+) -> Server:
+    settings = Settings(secret_key=env["BUSHPOST_SECRET_KEY"], secure_cookies=public)
+    app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, settings, _now))
+    behind_proxy = env.get("BUSHPOST_BEHIND_PROXY", "").strip().lower() in ("1", "yes", "true")
+    try:
+        return Server(app, host, port, behind_proxy)
+    except OSError as fault:
+        raise OSError(f"cannot listen on {host}:{port}: {fault.strerror}") from fault
+
+
+def _log_as_json() -> None:
+    handler = logging.StreamHandler()
+    handler.setFormatter(JsonLines())
+    logging.basicConfig(level=logging.INFO, handlers=[handler], force=True)
+
+
+def _say_where(server: Server, opened: Opened) -> None:
+    print(f"Bushpost answers at {server.url}: /chat for hunters, /desk for coordinators.")
+    for name, gateway in opened.gateways.items():
+        if name != "chat":
+            print(f"Texts come in by {', '.join(sorted(gateway.methods))} /hear/{name}.")
+    if not Accounts(opened.intake.database).any():
+        print("Nobody can log in yet: bushpost add-coordinator NAME")
+    sys.stdout.flush()
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
