@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from bot.reading.angle_tokens import NUMERALS, WEAK, Token
 from bot.reading.angles import Angle
 
+_MORE = re.compile(r" [^\W_]")
 _COUNTED = re.compile(r" ?[^\W\d_]{2,}")
 
 
@@ -47,7 +48,10 @@ class Seen:
     def believable(self) -> bool:
         """Whether this is the shape of a place, right or wrong, and not of something else."""
         # A sign or a mark just outside belongs to a number inside: this reading cuts it off.
-        if (self.before and self.before in "~+-") or (self.after and self.after in "~DMS"):
+        ends_in_number = self.match.end("c2") == self.last
+        if self.before and self.before in "~+-":
+            return False
+        if ends_in_number and self.after and self.after in "~DMS":
             return False
         words = [t.text for t in self.letters if t is not None]
         if len(words) == 1:
@@ -62,17 +66,26 @@ class Seen:
         if one.parts > 1 or one.decimals or two.decimals or one.marked or two.marked:
             return True
         glued = all(
-            t is not None and (self.low[t.start - 1 : t.start].isdigit() or self.low[t.end : t.end + 1].isdigit())
+            t is not None
+            and (self.low[t.start - 1 : t.start].isdigit() or self.low[t.end : t.end + 1].isdigit())
             for t in self.letters
         )
         return glued or max(abs(one.value), abs(two.value)) > 31
 
     def _half_believable(self) -> bool:
         """One letter only: integers alone are too little, and an s may be seconds."""
-        one, two = self.one, self.two
+        one, two, letter = self.one, self.two, self.letters[0] or self.letters[1]
+        if letter is None or letter.text == "o" or self._loose(letter):
+            return False
         if not (one.decimals and two.decimals) and not (one.marked and two.marked):
             return one.parts == two.parts == 3
         return not (one.parts == 3 and "z" in (self.match["c2"] or ""))
+
+    def _loose(self, letter: Token) -> bool:
+        """A letter behind the pair that begins other words: "36.87 147.15 n of the hut"."""
+        behind = letter.start >= self.tokens[self.last - 1].start
+        spaced = self.low[letter.start - 1 : letter.start] == " "
+        return behind and spaced and _MORE.match(self.low, letter.end) is not None
 
     def _bare_believable(self) -> bool:
         one, two = self.one, self.two
@@ -141,7 +154,8 @@ class Seen:
 
     def _stray_letter(self) -> bool:
         beside = [self.tokens[i] for i in (self.first - 1, self.last) if 0 <= i < len(self.tokens)]
-        return any(t.kind in "AOz" and t.text not in WEAK for t in beside)
+        letters = (t for t in beside if t.kind in "AOz" and t.text not in WEAK | {"o"})
+        return any(not self._loose(t) for t in letters)
 
     def _number_before(self) -> bool:
         """ "36 52.2 S, 147.15 E": the number before may be the degrees of the first angle."""

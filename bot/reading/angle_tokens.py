@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 # i integer, f decimal, t dotted or colon triple, x long figure (compact form)
 # D M S marks, z the letter s (second or south), A north or south, O east or west
-# L latitude, G longitude (the words), + - signs, ~ glued dash, "," comma and its kin, & "and"
+# q a quotation mark that opens a run, L latitude, G longitude (the words), + - signs, ~ glued dash, "," comma and its kin, & "and"
 NUMERALS = "iftx"
 
 HEMISPHERES = {
@@ -44,9 +44,9 @@ _UNITS = frozenset(
 _TOKEN = re.compile(
     r"(?P<word>[^\W\d_]+)"
     r"|(?P<stop>\d{4}-\d\d?-\d\d?(?!\d)|\d{1,2}/\d{1,2}/\d{2,4}(?![\d.])"
-    r"|\d{1,2}-\d{1,2}-\d{4}(?!\d)|[$£€#%*\x00_+]?\.\d+|[$£€#]\s?\d[\d.,]*|\d{8,}|\d+(?:\.\d+)?%)"
-    r"|(?P<triple>\d{1,3}:\d{1,2}:\d{1,2}(?:[.,]\d+(?![\d.]))?(?![\d:])"
-    r"|\d{1,3}:\d{1,2}(?:\.\d+)?(?![\d:])"
+    r"|\d{1,2}-\d{1,2}-\d{4}(?!\d)|(?<![a-z])\.\d+|[$£€#]\s?\d[\d.,]*|\d{8,}|\d+(?:\.\d+)?%)"
+    r"|(?P<triple>(?<!\d)(?<!\d:)\d{1,3}:\d{1,2}:\d{1,2}(?:[.,]\d+(?![\d.]))?(?![\d:])"
+    r"|(?<!\d)(?<!\d:)\d{1,3}:\d{1,2}(?:\.\d+)?(?![\d:])"
     r"|\d{1,3}\.\d{1,2}\.\d{1,2}(?:[.,]\d+(?![\d.]))?(?!\.?\d))"
     r"|(?P<number>\d+(?:\.\d+)?)"
     r"|(?P<mark>''|[°'\"?@,;/|&+\-:=.()~])"
@@ -123,6 +123,12 @@ def _runs(low: str, first: int, last: int) -> list[list[Token]]:
 
 def _close(found: list[list[Token]], run: list[Token]) -> list[Token]:
     """Keep a run that has two numbers in it; begin an empty one."""
+    if run and run[0].kind == "q":
+        # The run stands in quotation marks: the closing one is no mark of seconds.
+        quote = run.pop(0).text
+        closing = [i for i, t in enumerate(run) if t.text == quote]
+        if closing:
+            del run[closing[-1]]
     if len(run) > 1 and sum(t.kind in NUMERALS for t in run) > 1:
         found.append(run)
     return []
@@ -139,6 +145,8 @@ def _word(text: str, start: int, low: str, run: list[Token]) -> str | None:
     """The kind of a word, or None where it ends the run; a unit takes its number with it."""
     last = run[-1] if run else None
     kind = _WORDS.get(text)
+    if text == "w" and low.startswith("w/ ", start) and low[start - 1 : start] != "\xb0":
+        kind = None  # "w/ 2 dogs"
     glued = last is not None and last.end == start and last.kind in NUMERALS
     if kind is not None:
         if kind in "Az" and last is not None and last.kind == kind == "z" and not glued:
@@ -155,6 +163,8 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
     after = low[end : end + 1]
     if text in "+-":
         return _sign(text, start, after, last)
+    if text in "'\"" and (last is None or last.kind in "LG,"):
+        return "q" if last is None else ""
     if text in _FIXED:
         return _FIXED[text]
     if text in "?@":
@@ -164,7 +174,9 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
     if text in ":=":
         return "" if last is not None and last.kind in "LGAOz" else None
     if text == ".":
-        return "," if last is not None and last.kind in "AOzS" and after in " ," else None
+        if last is not None and last.kind in "LGDMS":
+            return ""  # "Lat. 36 deg. 52 min."
+        return "," if last is not None and last.kind in "AOz" and after in " ," else None
     return ""
 
 

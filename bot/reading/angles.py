@@ -48,7 +48,9 @@ def read_angle(core: Sequence[Token], letter: Token | None, label: str = "") -> 
         axis=axis,
         signed=bool(sign) or letter is not None,
         marked=any(t.kind in "DMS" for t in core),
-        fault=fault or _contradiction(sign, letter, letter_negative) or _too_big(numbers, value, axis),
+        fault=fault
+        or _contradiction(sign, letter, letter_negative)
+        or _too_big(numbers, value, axis),
     )
 
 

@@ -36,12 +36,16 @@ IRISH = {
 }
 """The 25 squares of Ireland, from A in the north-west to Z in the south-east, no I."""
 
-_WORDS = frozenset({"NO", "SO", "ST", "OR", "OF", "NE", "NW", "SE", "SW", "NZ", "HO", "TA",
-                    "TV", "HP", "SH", "OW", "SA", "SS", "OM", "NB", "NY", "TB"})  # fmt: skip
+_WORDS = frozenset("NO SO ST OR OF NE NW SE SW NZ HO TA TV HP SH".split())
 """Squares whose letters a text may hold as a word or a direction."""
 
 # A number after one of these names a thing, not a place.
-_THING = re.compile(r"(?<![a-z])(?:tags?|ear|permit|licen[cs]e|lic|ph|phone|tel|mob|reg|plate|code|call)\W{0,3}$")
+_THING = re.compile(
+    r"(?<![a-z])(?:tags?|ear|permit|licen[cs]e|lic|ph|phone|tel|mob|reg|plate|code|call)\W{0,3}$"
+)
+
+# A letter after one of these is the hemisphere of an angle.
+_ANGLE = re.compile(r"(?:[\d°'\"]|(?<![a-z])(?:deg|degrees|min|minutes|sec|seconds)|\d ?[dms]) ?$")
 
 _LETTERS = re.compile(
     r"(?<![\w.])(?P<letters>[hjnost][a-z]) ?"
@@ -141,6 +145,8 @@ def _irish(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim | 
     letter, (start, end) = match["letter"].upper(), match.span()
     halves, corner = _halves(match["digits"]), IRISH.get(letter)
     if halves is None or corner is None or len(halves[0]) < 3:
+        return None
+    if _ANGLE.search(low[max(0, start - 12) : start]):
         return None
     if _THING.search(low[max(0, start - 12) : start]):
         return None

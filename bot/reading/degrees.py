@@ -78,6 +78,15 @@ class Candidate:
         """Whether two readings mean the same point."""
         return (self.lat.value, self.lon.value) == (other.lat.value, other.lon.value)
 
+    def covers(self, start: int, end: int, evidence: int, parts: int) -> bool:
+        """Whether this reading makes another of this stretch needless: it explains as much by
+        more evidence, or the same marks in another shape."""
+        around = self.start <= start and end <= self.end
+        longer = self.end - self.start > end - start
+        return around and (
+            self.rank[0] > evidence or (self.rank[0] == evidence and (longer or parts == 5))
+        )
+
     def part_of(self, other: Candidate) -> bool:
         """Whether the other reading explains these characters and more, by as much evidence."""
         longer = self.end - self.start < other.end - other.start
@@ -99,7 +108,9 @@ def find_degrees(page: Page, scene: Scene, low: str) -> list[Claim]:
 
 def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[Claim]:
     """The best reading first, then what it leaves; readings as good as it are asked about."""
-    every = [c for tokens in with_commas(run) for c in _candidates(tokens, low)]
+    every: list[Candidate] = []
+    for tokens in with_commas(run):
+        _gather(tokens, low, every)
     candidates = [c for c in every if not any(c.part_of(other) for other in every)]
     candidates.sort(key=lambda c: c.rank, reverse=True)
     while candidates:
@@ -110,8 +121,8 @@ def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[
         candidates = [c for c in candidates if not c.overlaps(best)]
 
 
-def _candidates(tokens: list[Token], low: str) -> Iterator[Candidate]:
-    """Every reading that the shapes find in a run."""
+def _gather(tokens: list[Token], low: str, every: list[Candidate]) -> None:
+    """Add every reading that the shapes find in a run, the richest shapes first."""
     kinds = "".join(t.kind for t in tokens)
     letters = sum(map(kinds.count, "AOz"))
     enough = _enough(kinds)
@@ -126,9 +137,9 @@ def _candidates(tokens: list[Token], low: str) -> Iterator[Candidate]:
             if not enough[parts]:
                 continue
             for match in shape.finditer(kinds):
-                candidate = _candidate(tokens, match, parts, low)
+                candidate = _candidate(tokens, match, parts, low, every)
                 if candidate is not None:
-                    yield candidate
+                    every.append(candidate)
 
 
 def _enough(kinds: str) -> tuple[bool, ...]:
@@ -144,32 +155,33 @@ def _enough(kinds: str) -> tuple[bool, ...]:
 
 
 def _candidate(
-    tokens: list[Token], match: re.Match[str], parts: int, low: str
+    tokens: list[Token], match: re.Match[str], parts: int, low: str, every: list[Candidate]
 ) -> Candidate | None:
     groups = match.groupdict()
+    spans = [match.span(g) for g, text in groups.items() if text]
+    first, last = min(s[0] for s in spans), max(s[1] for s in spans)
+    start, end = tokens[first].start, tokens[last - 1].end
     letters = tuple(tokens[match.start(g)] if groups.get(g) else None for g in ("h1", "h2"))
-    labels = tuple({"L": "lat", "G": "lon"}.get(groups.get(g) or "", "") for g in ("l1", "l2"))
+    evidence = sum(t is not None for t in letters) + 2 * bool(groups.get("l1"))
+    if any(c.covers(start, end, evidence, parts) for c in every):
+        return None
+    labels = [_AXES.get(groups.get(g) or "", "") for g in ("l1", "l2")]
     one, two = (
         read_angle(tokens[match.start(g) : match.end(g)], letter, label)
         for g, letter, label in zip(("c1", "c2"), letters, labels, strict=True)
     )
-    first = min(match.start(g) for g, v in groups.items() if v)
-    last = max(match.end(g) for g, v in groups.items() if v)
     seen = Seen(tokens, first, last, parts, one, two, letters, match, low)
     if not seen.believable():
         return None
     lat, lon = (two, one) if "lon" in one.axis or two.axis == "lat" else (one, two)
     fault = _fault(one, two, lat, lon) or seen.doubt()
-    evidence = sum(t is not None for t in letters) + 2 * bool(labels[0])
-    return Candidate(
-        lat=lat,
-        lon=lon,
-        start=tokens[first].start,
-        end=tokens[last - 1].end,
-        rank=(evidence, not fault, one.decimals == two.decimals, last - first),
-        west_as_o=any(t is not None and t.text == "o" for t in letters),
-        fault=fault,
-    )
+    alike = one.decimals == two.decimals and one.parts == two.parts
+    rank = (evidence, not fault, alike, last - first)
+    west_as_o = any(t is not None and t.text == "o" for t in letters)
+    return Candidate(lat, lon, start, end, rank, west_as_o, fault)
+
+
+_AXES = {"L": "lat", "G": "lon"}
 
 
 def _fault(one: Angle, two: Angle, lat: Angle, lon: Angle) -> str:
@@ -200,9 +212,15 @@ def _offers(scene: Scene, best: Candidate) -> tuple[Choice, ...]:
     lat, lon = best.lat, best.lon
     if best.fault == "sign_and_letter":
         north, east = abs(lat.value), abs(lon.value)
-        meant = replace(best, lat=replace(lat, value=-north)), replace(best, lat=replace(lat, value=north))
+        meant = (
+            replace(best, lat=replace(lat, value=-north)),
+            replace(best, lat=replace(lat, value=north)),
+        )
         if lon.fault:
-            meant = replace(best, lon=replace(lon, value=-east)), replace(best, lon=replace(lon, value=east))
+            meant = (
+                replace(best, lon=replace(lon, value=-east)),
+                replace(best, lon=replace(lon, value=east)),
+            )
         return tuple(choice(_place(scene, c)) for c in meant)
     if best.fault != "lat_over_90" or lat.axis or lon.axis or abs(lon.value) > 90:
         return ()

@@ -93,6 +93,13 @@ def read_pair(match: re.Match[str]) -> Pair | None:
     if "?" in (first, second) or (first and first == second):
         return None
     a, b = match["a"], match["b"]
+    if (
+        not first
+        and second == "e"
+        and match["after_b"]
+        and match[0].endswith(f" {match['after_b']}")
+    ):
+        second = ""  # "255663 715558 e of the hut"
     if first == "n" or second == "e":
         a, b = b, a
     decimals = min(len(a.partition(".")[2]), len(b.partition(".")[2]))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from urllib.parse import unquote_plus
 
-from bot.reading.claims import Claim, found, radius, unclear
+from bot.reading.claims import Claim, choice, found, lowered, radius, unclear
 from bot.reading.page import Page
 from bot.reading.scene import Scene
 from bot.reading.values import Place
@@ -56,7 +56,7 @@ def find_links(page: Page, scene: Scene, low: str) -> list[Claim]:
         claims.append(_geo(page, match))
     if "/" not in low and "www." not in low:
         return claims
-    for match in _LINK.finditer(low if not claims else page.left.lower()):
+    for match in _LINK.finditer(low if not claims else lowered(page.left)):
         claim = _link(page, match)
         if claim is not None:
             claims.append(claim)
@@ -78,19 +78,13 @@ def _place(lat: str, lon: str, notation: str) -> Place | None:
 
 def _link(page: Page, match: re.Match[str]) -> Claim | None:
     start = match.start()
-    link = match[0].rstrip(".,;:!?)('\"")
+    link = match[0].rstrip(".,;:!?)(]'\"")
     end = start + len(link)
     plain = unquote_plus(link).replace("\u2212", "-")
     for shape in _SHAPES:
-        inside = shape.search(plain)
-        if inside is None:
-            continue
-        place = _place(inside["lat"], inside["lon"], "link")
-        if place is None:
-            return unclear(page, start, end, "lat_over_90")
-        if place.lat == 0 and place.lon == 0:
-            continue
-        return found(page, start, end, place)
+        written = {m.group("lat", "lon") for m in shape.finditer(plain)}
+        if written:
+            return _positions(page, start, end, sorted(written))
     if "://" not in link and not link.startswith("www."):
         return None
     if _ABOUT_A_MAP.search(link):
@@ -99,11 +93,23 @@ def _link(page: Page, match: re.Match[str]) -> Claim | None:
     return None
 
 
+def _positions(page: Page, start: int, end: int, written: list[tuple[str, str]]) -> Claim:
+    """One position is the place; a route has two, and is asked about."""
+    places = [p for lat, lon in written if (p := _place(lat, lon, "link")) is not None]
+    if not places:
+        return unclear(page, start, end, "lat_over_90")
+    if len(places) > 1:
+        return unclear(page, start, end, "two_readings", tuple(choice(p) for p in places))
+    if places[0].lat == 0 and places[0].lon == 0:
+        return unclear(page, start, end, "link_without_place")
+    return found(page, start, end, places[0])
+
+
 def _geo(page: Page, match: re.Match[str]) -> Claim:
     start = match.start()
     text = match[0].rstrip(".,;:!?'\"")
     if "(" not in text:
-        text = text.rstrip(").,;")
+        text = text.rstrip(")].,;")
     end = start + len(text)
     parts = _GEO_PARTS.match(unquote_plus(text[4:]).rstrip())
     if parts is None:

@@ -16,12 +16,12 @@ from bot.reading.britain import find_britain, find_ireland
 from bot.reading.claims import Claim, lowered
 from bot.reading.degrees import find_degrees
 from bot.reading.grids import find_bare_pairs, find_named_pairs
-from bot.reading.iso6709 import find_iso6709
 from bot.reading.links import find_links
 from bot.reading.newzealand import find_lettered_pairs, find_nzms260, find_topo50
 from bot.reading.page import Page
 from bot.reading.pluscode import find_plus_codes
 from bot.reading.scene import Scene
+from bot.reading.standard_strings import find_iso6709, find_points
 from bot.reading.utm import find_squares, find_utm
 
 Reader = Callable[[Page, Scene, str], list[Claim]]
@@ -57,6 +57,7 @@ NOTATIONS: tuple[Notation, ...] = (
     Notation("link", find_links, marks=("/", "geo:", "www.")),
     Notation("plus code", find_plus_codes, marks=("+",)),
     Notation("iso6709", find_iso6709, figures=2, marks=("+", "-")),
+    Notation("point", find_points, marks=("point", "coordinates")),
     Notation("mga", find_mga, figures=6, marks=("mga", "gda")),
     Notation("named grid", find_named_pairs, figures=4, marks=_GRID_NAMES),
     Notation("topo50", find_topo50, figures=3, shape=_SHEET),

@@ -128,7 +128,11 @@ def _square(page: Page, match: re.Match[str]) -> Claim | None:
     strong = page.left[match.start("band") : match.end("row")].isupper() or tight
     if not strong and len(digits) < 6:
         return None
-    if len(digits) % 2 or len(digits) > 10 or (len(halves) == 2 and len(halves[0]) != len(halves[1])):
+    if (
+        len(digits) % 2
+        or len(digits) > 10
+        or (len(halves) == 2 and len(halves[0]) != len(halves[1]))
+    ):
         return unclear(page, start, end, "odd_digits") if strong and len(digits) > 3 else None
     place, why = decode_square(
         int(match["zone"]), match["band"].upper(), (match["column"] + match["row"]).upper(), digits

@@ -1,6 +1,8 @@
-"""ISO 6709 strings: signs on both, no separator, the count of figures picks the unit.
+"""Strings that standards fix: ISO 6709, and the points of WKT and GeoJSON.
 
-"+40.6894-074.0447/", "+4012-07500/", "+401213-0750015/"; height and CRS may follow.
+ISO 6709 has signs on both, no separator, and the count of figures picks the unit:
+"+40.6894-074.0447/", "+4012-07500/". WKT (ISO 19125) and GeoJSON (RFC 7946) write the
+longitude first.
 """
 
 from __future__ import annotations
@@ -13,9 +15,15 @@ from bot.reading.scene import Scene
 from bot.reading.values import Place
 
 _STRING = re.compile(
-    r"(?<![\w.])(?P<lat>[+-](?:\d{6}|\d{4}|\d\d)(?:\.\d{1,12})?)"
+    r"(?<!\w)(?<!\d\.)(?P<lat>[+-](?:\d{6}|\d{4}|\d\d)(?:\.\d{1,12})?)"
     r"(?P<lon>[+-](?:\d{7}|\d{5}|\d{3})(?:\.\d{1,12})?)"
     r"(?:[+-]\d{1,5}(?:\.\d{1,4})?)?(?P<crs>crs\w{1,12})?(?P<end>/)?(?![\w]|[.,+-]\d)"
+)
+
+_POINT = re.compile(
+    r"(?:(?<!\w)point ?z? ?\( ?|coordinates\"? ?: ?\[ ?)"
+    r"(?P<lon>[+-]?\d{1,3}(?:\.\d{1,12})?) ?[ ,] ?(?P<lat>[+-]?\d{1,2}(?:\.\d{1,12})?)"
+    r"(?:[ ,]{1,2}-?\d{1,5}(?:\.\d{1,4})?)? ?[\])]"
 )
 
 
@@ -57,3 +65,16 @@ def _claim(
         return unclear(page, *match.span(), "lat_over_90")
     accuracy = radius(lat[0], lat[1], lon[1])
     return found(page, *match.span(), Place(lat[0], lon[0], accuracy, "iso6709"))
+
+
+def find_points(page: Page, scene: Scene, low: str) -> list[Claim]:
+    """Points of WKT and GeoJSON: "POINT(147.15 -36.87)" is 36.87 south."""
+    claims: list[Claim] = []
+    for match in _POINT.finditer(low):
+        lat, lon = float(match["lat"]), float(match["lon"])
+        if abs(lat) > 90 or abs(lon) > 180:
+            claims.append(unclear(page, *match.span(), "lat_over_90"))
+            continue
+        units = [10.0 ** -len(match[g].partition(".")[2]) for g in ("lat", "lon")]
+        claims.append(found(page, *match.span(), Place(lat, lon, radius(lat, *units), "point")))
+    return claims
