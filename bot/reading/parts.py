@@ -99,6 +99,9 @@ def _part(heard: Listening, group: list[Hit], joined: Joined) -> Part:
             named = named or not site.shade
         if look is not None and (not look.shade or _is_beside(hit, group)):
             looks.append(look.key)
+    if len(set(sites)) > 1:
+        # "The gland under the jaw" is one node, and the jaw says which.
+        sites = [site for site in sites if site != "gland"]
     state = _state(group, bool(sites), bool(looks))
     return Part(
         first=group[0].first,

@@ -8,6 +8,7 @@ sides, so that one phrase serves "in the freezer" and "in freezer". Linear in th
 from __future__ import annotations
 
 import itertools
+import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -33,6 +34,9 @@ ARTICLES = frozenset(
     {"the", "a", "an", "some", "el", "la", "los", "las", "un", "una", "unos", "unas", "del"}
     | {"le", "les", "une", "du", "des", "de"}
 )
+
+MOST = 4000
+"""Phrases that one pattern may give: more is a slip of the pen, and slow to load."""
 
 COMMA, STOP, GAP = ",", ".", STRUCK
 _BOUNDARY = {",": COMMA, "/": COMMA, STRUCK: GAP, ":": GAP, "(": COMMA, ")": COMMA}
@@ -129,9 +133,16 @@ def _without_articles(option: str) -> str:
 
 
 def spread(pattern: str) -> Iterator[str]:
-    """Every phrase of a pattern: "in (the|my) freezer(s|)" gives four."""
+    """Every phrase of a pattern: "in (the|my) freezer(s|)" gives four; ValueError if it is none.
+
+    A group stands in no other group, and no pattern gives more than MOST phrases.
+    """
     parts = _GROUP.split(pattern)
     choices = [_options(p) if n % 2 else [p] for n, p in enumerate(parts)]
+    if ")?" in pattern or any(mark in part for part in parts[::2] for mark in "()|"):
+        raise ValueError(f"{pattern!r}: a group is not closed, or stands in another")
+    if math.prod(map(len, choices)) > MOST:
+        raise ValueError(f"{pattern!r}: gives more than {MOST} phrases")
     for combination in itertools.product(*choices):
         yield " ".join("".join(combination).split())
 
@@ -182,13 +193,12 @@ class Book:
 
 
 def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:
-    """The book of (pattern, term) pairs. `not_typos` are words that are never mended."""
+    """The book of (phrase, term) pairs. `not_typos` are words that are never mended."""
     phrases: dict[str, list[Term]] = {}
-    for pattern, term in entries:
-        for phrase in spread(pattern):
-            key = phrase_key(phrase)
-            if key and term not in phrases.setdefault(key, []):
-                phrases[key].append(term)
+    for phrase, term in entries:
+        key = phrase_key(phrase)
+        if key and term not in phrases.setdefault(key, []):
+            phrases[key].append(term)
     longest: dict[str, int] = {}
     for key in phrases:
         words = key.split(" ")

@@ -217,45 +217,59 @@ def _check_looks(signs: SignsFile) -> None:
 _Entries = Iterator[tuple[str, Term]]
 
 
-def _terms(kind: str, key: str, words: Mapping[str, list[str]], shade: str = "") -> _Entries:
+def _spread(where: str, pattern: str) -> Iterator[str]:
+    try:
+        yield from spread(pattern)
+    except ValueError as fault:
+        raise WordsError(f"{where}: {fault}") from None
+
+
+def _terms(
+    where: str, kind: str, key: str, words: Mapping[str, list[str]], shade: str = ""
+) -> _Entries:
+    """Every phrase of one key in every language, with what it means. `where` is for a fault."""
     for language, patterns in words.items():
+        term = Term(kind, key, language, shade)
         for pattern in patterns:
-            yield pattern, Term(kind, key, language, shade)
+            for phrase in _spread(f"{where}.{language}", pattern):
+                yield phrase, term
 
 
 def _animal_terms(animals: SpeciesFile) -> _Entries:
     for key, species in animals.species.items():
-        yield from _terms("animal", key, species.words)
-        yield from _terms("hint", key, species.hints)
+        where = f"species.toml: species.{key}"
+        yield from _terms(f"{where}.words", "animal", key, species.words)
+        yield from _terms(f"{where}.hints", "hint", key, species.hints)
         for sort, row in species.sorts.items():
-            yield from _terms("animal", key, row.words, sort)
+            yield from _terms(f"{where}.sorts.{sort}.words", "animal", key, row.words, sort)
     for key, two in animals.two_species.items():
-        yield from _terms("two_species", key, two.words)
+        yield from _terms(f"species.toml: two_species.{key}.words", "two_species", key, two.words)
 
 
 def _sign_terms(signs: SignsFile) -> _Entries:
     for key, site in signs.sites.items():
-        yield from _terms("site", key, site.words)
-        yield from _terms("site", key, site.parts, "part")
+        yield from _terms(f"signs.toml: sites.{key}.words", "site", key, site.words)
+        yield from _terms(f"signs.toml: sites.{key}.parts", "site", key, site.parts, "part")
     for key, look in signs.looks.items():
-        yield from _terms("look", key, look.words)
-        yield from _terms("look", key, look.beside, "beside")
+        yield from _terms(f"signs.toml: looks.{key}.words", "look", key, look.words)
+        yield from _terms(f"signs.toml: looks.{key}.beside", "look", key, look.beside, "beside")
 
 
 def _listen_terms(languages: Mapping[str, LanguageFile]) -> _Entries:
     for code, row in languages.items():
         for kind, keys in row.listen.items():
             for key, patterns in keys.items():
-                yield from _terms(kind, key, {code: patterns})
+                where = f"languages/{code}.toml: listen.{kind}.{key}"
+                yield from _terms(where, kind, key, {code: patterns})
 
 
 def _whole_terms(languages: Mapping[str, LanguageFile]) -> Iterator[tuple[str, Term]]:
     for code, row in languages.items():
         for kind, keys in row.whole.items():
             for key, patterns in keys.items():
-                for pattern in patterns:
-                    for phrase in spread(pattern):
-                        yield whole_key(phrase), Term(kind, key, code)
+                where = f"languages/{code}.toml: whole.{kind}.{key}"
+                for phrase, term in _terms(where, kind, key, {code: patterns}):
+                    yield whole_key(phrase), term
 
 
 def whole_key(text: str) -> str:
