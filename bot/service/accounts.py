@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from argon2 import PasswordHasher
@@ -10,12 +11,14 @@ from msgspec import Struct
 from sqlalchemy import insert, select, update
 
 from bot.service import tables
+from bot.service.columns import Found
 from bot.service.database import Database
 
 LEAST_PASSWORD = 12
 """Characters. OWASP ASVS 5.0, 6.2.1 asks for 8 and recommends 15 or more."""
 LONGEST_PASSWORD = 256
 
+_A = tables.Account
 _HASHER = PasswordHasher()
 # Checked where the name is unknown, so that the time taken does not tell which names exist.
 _NOBODY = _HASHER.hash("nobody has this password")
@@ -45,44 +48,44 @@ def add_account(
         )
     row = {"name": name, "password_hash": _HASHER.hash(password), "role": role, "created_at": now}
     with database.write() as connection:
-        if connection.scalar(select(tables.Account.name).where(tables.Account.name == name)):
+        if connection.scalar(select(_A.name).where(_A.name == name)):
             raise AccountError(f"there is already an account {name!r}")
-        connection.execute(insert(tables.Account).values(row))
+        connection.execute(insert(_A).values(row))
     return Account(name, role)
 
 
-def check_password(database: Database, name: str, password: str) -> Account | None:
-    """The account, if the password is right. A hash of older strength is renewed on the way."""
-    row = tables.Account
-    with database.read() as connection:
-        found = connection.execute(
-            select(row.name, row.password_hash, row.role).where(row.name == name.strip().lower())
-        ).one_or_none()
-    try:
-        _HASHER.verify(found.password_hash if found else _NOBODY, password[:LONGEST_PASSWORD])
-    except VerificationError:
-        return None
-    if found is None:
-        return None
-    if _HASHER.check_needs_rehash(found.password_hash):
-        with database.write() as connection:
-            connection.execute(
-                update(row)
-                .where(row.name == found.name)
-                .values(password_hash=_HASHER.hash(password))
-            )
-    return Account(found.name, found.role)
+@dataclass(frozen=True, slots=True)
+class Accounts:
+    """Who may log in, by password and by the name that a session remembers."""
 
+    database: Database
 
-def account(database: Database, name: str) -> Account | None:
-    """The account of a name that a session remembers, or None if it is gone."""
-    row = tables.Account
-    with database.read() as connection:
-        found = connection.execute(select(row.name, row.role).where(row.name == name)).one_or_none()
-    return Account(found.name, found.role) if found else None
+    def check_password(self, name: str, password: str) -> Account | None:
+        """The account, if the password is right. A hash of older strength is renewed."""
+        found = self._row(name.strip().lower())
+        try:
+            _HASHER.verify(found.password_hash if found else _NOBODY, password[:LONGEST_PASSWORD])
+        except VerificationError:
+            return None
+        if found is None:
+            return None
+        if _HASHER.check_needs_rehash(found.password_hash):
+            renewed = update(_A).where(_A.name == found.name)
+            with self.database.write() as connection:
+                connection.execute(renewed.values(password_hash=_HASHER.hash(password)))
+        return Account(found.name, found.role)
 
+    def account(self, name: str) -> Account | None:
+        """The account of a name, or None if it is gone."""
+        found = self._row(name)
+        return Account(found.name, found.role) if found else None
 
-def any_account(database: Database) -> bool:
-    """Whether anybody at all may log in."""
-    with database.read() as connection:
-        return connection.scalar(select(tables.Account.name).limit(1)) is not None
+    def any(self) -> bool:
+        """Whether anybody at all may log in."""
+        with self.database.read() as connection:
+            return connection.scalar(select(_A.name).limit(1)) is not None
+
+    def _row(self, name: str) -> Found | None:
+        columns = select(_A.name, _A.password_hash, _A.role)
+        with self.database.read() as connection:
+            return connection.execute(columns.where(_A.name == name)).one_or_none()

@@ -1,11 +1,16 @@
-"""The column types that both databases must agree on: instants in UTC, and 64-bit row numbers."""
+"""Types that both databases must agree on: instants in UTC, 64-bit row numbers, and rows."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from typing import Any, TypeAlias
 
 from sqlalchemy import BigInteger, DateTime, Dialect, Integer
 from sqlalchemy.types import TypeDecorator
+
+Found: TypeAlias = Any
+"""A row of a select, its columns by name. SQLAlchemy 2.0 and 2.1 type rows in two ways that
+cannot both be written."""
 
 RowNumber = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by itself only in a column that is declared INTEGER."""

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, bindparam, select, update
 
 from bot.fieldwork import state as pickup_state
 from bot.service import tables
+from bot.service.columns import Found
 from bot.service.upsert import insert_new
 from bot.talk import state as talk_state
 
@@ -148,5 +148,5 @@ def lock_find(connection: Connection, code: str) -> Find:
     return find_by(connection, hunter, _C.code == code)
 
 
-def _talk(row: Any) -> Talk:
+def _talk(row: Found) -> Talk:
     return Talk(row.id, row.version, talk_state.load(row.state), row.last_event_at)

@@ -26,7 +26,9 @@ _WITHDRAW = update(_O).where(_O.state == "waiting").values(state="withdrawn")
 _WITHDRAW_ASKED = _WITHDRAW.where(
     _O.conversation_id == bindparam("find"), _O.kind.in_(("question", "reminder"))
 ).values(error="answered")
-_WITHDRAW_ALL = _WITHDRAW.where(_O.hunter_id == bindparam("hunter")).values(error="opted_out")
+_WITHDRAW_ALL = _WITHDRAW.where(_O.hunter_id == bindparam("hunter"), _O.kind != "advice").values(
+    error="opted_out"
+)
 
 
 @dataclass(slots=True)

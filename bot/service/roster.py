@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from sqlalchemy import Connection, func, select, update
@@ -11,6 +11,7 @@ from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.state import LIVE
 from bot.programme import Member
 from bot.service import tables
+from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.upsert import upsert
 
@@ -64,7 +65,7 @@ def _row(member: Member) -> dict[str, Any]:
     return {f: getattr(member, f) for f in fields} | {"days": days, "active": True}
 
 
-def _member(row: Sequence[Any]) -> Member:
+def _member(row: Found) -> Member:
     values = dict(zip((c.key for c in _COLUMNS), row, strict=True))
     values["days"] = tuple(int(d) for d in values["days"])
     return Member(**values)

