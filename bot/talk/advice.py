@@ -6,26 +6,35 @@ ordinary pickup. Doubt counts as a sign, and nothing here is a diagnosis.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from bot.programme import Programme
-from bot.reading.values import Animal, Sign
+from bot.reading.values import Animal, Choice, Sign
 from bot.talk.dialog import Advice, Dialog
 from bot.talk.state import Conversation, Seen
 
 KEPT_AS = {"clean": "clean", "found_dead": "found_dead", "many_dead": "found_dead"}
 
 
-def kind_of(conversation: Conversation, dialog: Dialog) -> str:
+def may_be_stock(choices: Iterable[Choice], dialog: Dialog) -> bool:
+    """Whether one of the animals on offer belongs to a farm."""
+    animals = (c.value for c in choices if isinstance(c.value, Animal))
+    return any(dialog.words.livestock(a.species) for a in animals)
+
+
+def kind_of(conversation: Conversation, dialog: Dialog, stock_doubt: bool = False) -> str:
     """What the find is taken for: of all kinds that apply, the one of the highest rank.
 
     A kind once taken is only ever raised by the hunter's words, never lowered: whoever saw pus
-    and then says it is nothing is not talked out of reporting.
+    and then says it is nothing is not talked out of reporting. While it may be farm stock
+    (`stock_doubt`) a sign in the head is held for unsure: no head is asked for.
     """
     ranks = {key: block.rank for key, block in dialog.advice.kind.items()}
     applying = set(_kinds(conversation, dialog))
     if conversation.kind in ranks:
         applying.add(conversation.kind)
+    if stock_doubt and "head" in applying:
+        applying = (applying - {"head"}) | {"unsure"}
     known = [k for k in applying if k in ranks]
     if known:
         return max(known, key=lambda k: ranks[k])

@@ -12,7 +12,7 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bot.reading.values import Animal, Found, Place, Reading, Word
+from bot.reading.values import Animal, Choice, Found, Place, Reading, Word
 from bot.talk.state import Answer, Conversation, Said, Seen, Value
 
 YES_NO: dict[tuple[str, str], Value] = {
@@ -48,6 +48,12 @@ class Spoken(Struct, frozen=True):
     def keys(self, kind: str) -> tuple[str, ...]:
         """The keys of the small answers of one kind, each once."""
         return tuple(dict.fromkeys(w.key for w in self.words(kind)))
+
+    @property
+    def doubts(self) -> tuple[Choice, ...]:
+        """The animals that an unclear word may mean."""
+        unclear = (u for u in self.reading.unclear if u.question == "species")
+        return tuple(choice for u in unclear for choice in u.choices)
 
     @property
     def corrects(self) -> bool:

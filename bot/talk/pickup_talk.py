@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from bot.messages import CallOff, OpenPickup, PickupNews, UpdatePickup
 from bot.reading.values import Animal, Place
 from bot.talk.advice import may_open
@@ -107,22 +109,25 @@ def call_off(turn: Turn, reason: str) -> None:
         turn.effect(CallOff(reason))
 
 
+SILENT = frozenset({"waiting", "offered"})
+"""Steps of the search: the hunter hears of them only where they carry words (a time)."""
+
+
 def on_pickup_news(turn: Turn, event: PickupNews) -> None:
-    """Tell the hunter how the pickup stands; silent steps (another offer) say nothing."""
-    before = turn.now.pickup.state if turn.now.pickup else ""
-    turn.change(pickup=PickupView(event.state, event.staff_name, event.at))
-    if turn.now.opted_out or event.state in ("waiting", "offered") or event.state == before:
+    """Tell the hunter how the pickup stands; the same news twice, and steps of the search that
+    change nothing for him, say nothing."""
+    before = turn.now.pickup
+    now = PickupView(event.state, event.staff_name, event.at, event.words)
+    turn.change(pickup=now)
+    same = before is not None and replace(before, at=event.at) == now
+    nothing_new = same or (event.state in SILENT and not event.words)
+    key = f"news_{event.state}"
+    if turn.now.opted_out or nothing_new or key not in turn.dialog.sentences["en"]:
         return
-    words = event.words and turn.speaker.say("news_taken_words", words=clip(event.words, 40))
-    turn.say(
-        "news",
-        f"news_{event.state}",
-        staff=clip(event.staff_name, 30),
-        number=event.staff_number,
-        words=words,
-    )
-    if event.state == "taken":
-        turn.settle("nobody_took_it")
+    words = clip(event.words, 40)
+    said = event.words and turn.speaker.say("news_taken_words", words=words)
+    name = clip(event.staff_name, 30)
+    turn.say("news", key, staff=name, number=event.staff_number, said=said, words=words)
 
 
 def say_status(turn: Turn) -> None:

@@ -17,7 +17,7 @@ from bot.talk.turn import Turn
 def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
     """Advice first, then what was understood or why it was not, then the pickup."""
     first = not turn.now.greeted
-    turn.advise(spoken.reading.text)
+    turn.advise(spoken.reading.text, spoken.doubts)
     give_code(turn)
     understood = bool(filled.learned or heard or turn.parts)
     _read_back(turn, filled, spoken)
@@ -97,6 +97,8 @@ def _missed(turn: Turn, spoken: Spoken) -> None:
             turn.ask_coordinator("wrote_more", body)
         return
     key = spoken.answering
+    if key not in turn.dialog.by_key:  # A new dialog no longer has it: it is planned anew.
+        return
     misses = turn.now.misses.get(key, 0) + 1
     turn.change(misses={**turn.now.misses, key: misses})
     if misses >= turn.dialog.by_key[key].tries:

@@ -68,6 +68,7 @@ class PickupView(Struct, frozen=True):
     state: str = "offered"
     staff_name: str = ""
     at: datetime | None = None
+    words: str = ""
 
 
 class Conversation(Struct, frozen=True):

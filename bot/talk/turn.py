@@ -13,8 +13,8 @@ from msgspec.structs import replace
 
 from bot.messages import AskCoordinator, Effect, SendText, SettleReview, WaitFor
 from bot.programme import Programme
-from bot.reading.values import Choice
-from bot.talk.advice import advice_for, kind_of
+from bot.reading.values import Animal, Choice
+from bot.talk.advice import advice_for, kind_of, may_be_stock
 from bot.talk.dialog import Dialog, Question
 from bot.talk.segments import pack, spell_for_sms
 from bot.talk.state import Asked, Conversation
@@ -76,9 +76,16 @@ class Turn:
             self.change(reviews=left)
             self.effect(SettleReview(standing))
 
-    def advise(self, heard: str = "") -> None:
-        """Say at once what the find's kind asks for, and call a person where it must be one."""
-        kind = kind_of(self.now, self.dialog)
+    def advise(self, heard: str = "", doubts: tuple[Choice, ...] = ()) -> None:
+        """Say at once what the find's kind asks for, and call a person where it must be one.
+
+        `doubts` are the animals that a text may mean; those still on offer count as well.
+        """
+        asked = self.now.asked
+        if asked and asked.question == "species":
+            doubts = (*doubts, *asked.choices)
+        doubt = not self._species_known() and may_be_stock(doubts, self.dialog)
+        kind = kind_of(self.now, self.dialog, doubt)
         self.change(kind=kind)
         found = advice_for(kind, self.dialog, self.programme)
         if found is None:
@@ -87,6 +94,12 @@ class Turn:
         self.say_once("advice", key)
         if block.review:
             self.ask_coordinator(block.review, heard, block.at_once)
+
+    def _species_known(self) -> bool:
+        answer = self.now.answers.get("species")
+        return (
+            answer is not None and isinstance(answer.value, Animal) and bool(answer.value.species)
+        )
 
     def say_once(self, kind: Saying, key: str, **values: object) -> bool:
         """Say a sentence that is said only once in a conversation; whether it was said now."""
@@ -103,7 +116,8 @@ class Turn:
 
     def offer(self, question: Question, choices: tuple[Choice, ...]) -> None:
         """Open a question with numbered readings to choose from."""
-        listed = "; ".join(f"{n}) {c.words}" for n, c in enumerate(choices, 1))
+        words = [self.speaker.choice(c) for c in choices]
+        listed = "; ".join(f"{n}) {w}" for n, w in enumerate(words, 1))
         misses = self.now.misses.get(question.key, 0)
         self.change(asked=Asked(question.key, self.at, choices, misses))
         self.say("question", f"{question.key}.offer", choices=listed)

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from bot.programme import Programme
 from bot.reading.describe import describe_place, name_place
-from bot.reading.values import Animal, Place, Sign, When
+from bot.reading.values import Animal, Choice, Place, Sign, When
 from bot.scenes import frame_of
 from bot.talk.dialog import Dialog
 from bot.talk.segments import clip
@@ -89,6 +89,15 @@ class Speaker:
             return ""
         known = f"{table}.{key}" in self.dialog.sentences["en"]
         return self.say(f"{table}.{key}") if known else key.replace("_", " ")
+
+    def choice(self, choice: Choice) -> str:
+        """One reading on offer, by its value where words of our own exist for it."""
+        value = choice.value
+        if isinstance(value, Animal):
+            return self.animal(value)
+        if isinstance(value, When):
+            return self.when(value)
+        return clip(choice.words, 80)
 
     def answer(self, answer: Answer) -> str:
         """Any answer in a few words, the hunter's own where nothing better was read."""
