@@ -9,8 +9,12 @@ from typing import Any
 
 from bot import __version__
 from bot.commands.add_coordinator import add_add_coordinator
+from bot.commands.chat import add_chat
+from bot.commands.check import add_check
 from bot.commands.deliver import add_deliver
+from bot.commands.new_programme import add_new_programme
 from bot.commands.read import add_read
+from bot.commands.replay import add_replay
 from bot.commands.serve import add_serve
 
 COMMANDS: dict[str, Callable[[Any], None]] = {
@@ -18,6 +22,10 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "serve": add_serve,
     "deliver": add_deliver,
     "add-coordinator": add_add_coordinator,
+    "chat": add_chat,
+    "replay": add_replay,
+    "check": add_check,
+    "new-programme": add_new_programme,
 }
 """Each command by its name, and the function that adds it to the command line."""
 

@@ -228,7 +228,7 @@ def write(transcript: Transcript) -> str:
     rows = [
         transcript.title,
         f"Shows: {transcript.shows}",
-        f"Starts: {transcript.starts.strftime(_START)}",
+        f"Starts: {_day_and_time(transcript.starts)}",
     ]
     rows += [f"{p.key}: {', '.join(filter(None, (p.number, p.about)))}" for p in transcript.people]
     before = timedelta(0)
@@ -241,6 +241,10 @@ def write(transcript: Transcript) -> str:
     if transcript.facts:
         rows += ["", _END, *(f"{name}: {value}" for name, value in transcript.facts)]
     return "".join(f"{folded}\n" for row in rows for folded in _folded(row))
+
+
+def _day_and_time(at: datetime) -> str:
+    return f"{at:%a} {at.day} {at:%b %Y %H:%M}"
 
 
 def write_line(line: Line) -> str:
