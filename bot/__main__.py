@@ -12,6 +12,7 @@ from bot.commands.add_coordinator import add_add_coordinator
 from bot.commands.chat import add_chat
 from bot.commands.check import add_check
 from bot.commands.deliver import add_deliver
+from bot.commands.demo import add_demo
 from bot.commands.new_programme import add_new_programme
 from bot.commands.read import add_read
 from bot.commands.replay import add_replay
@@ -22,6 +23,7 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "serve": add_serve,
     "deliver": add_deliver,
     "add-coordinator": add_add_coordinator,
+    "demo": add_demo,
     "chat": add_chat,
     "replay": add_replay,
     "check": add_check,
