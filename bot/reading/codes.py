@@ -18,7 +18,8 @@ LENGTH = 6
 RADIX = 2
 """A primitive root of 19, as ISO/IEC 7064 wants it."""
 
-_CODE = re.compile(r"(?<![A-Z0-9])([A-Z][A-Z0-9]{2})[ -]?([A-Z0-9]{3,4})(?![A-Z0-9])")
+_CODE = re.compile(r"(?<![A-Z0-9])(?=([A-Z][A-Z0-9]{2})[ -]?([A-Z0-9]{3,4})(?![A-Z0-9]))")
+"""Looks ahead without taking, since any word of three letters could be a code's first group."""
 
 
 def check_value(values: Iterable[int], modulus: int, radix: int) -> int:
