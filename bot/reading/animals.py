@@ -14,21 +14,15 @@ from bot.reading.listening import NUMBER_LIMIT, Listening
 from bot.reading.phrases import Hit
 from bot.reading.values import Animal, Choice, Found, Unclear
 
-_KILOS = {
-    "kg": 1.0,
-    "kgs": 1.0,
-    "kilo": 1.0,
-    "kilos": 1.0,
-    "kilogram": 1.0,
-    "kilograms": 1.0,
-    "kilogramos": 1.0,
-    "kilogrammes": 1.0,
-    "lb": 0.45359237,
-    "lbs": 0.45359237,
-    "pound": 0.45359237,
-    "pounds": 0.45359237,
-}
-_OF = frozenset({"of", "de"})
+_KILOS = {"k": 1.0, "l": 0.45359237, "p": 0.45359237}
+"""Kilograms in a unit, by its first letter. The pound: NIST SP 811, appendix B.8."""
+
+_HEAVIEST = 1000
+_WEIGHT = re.compile(
+    r"(?<![\w.,])(?P<figure>\d{1,3}(?:[.,]\d)?) ?"
+    r"(?P<unit>kgs?|kilos?|kilogram\w{0,3}|lbs?|pounds?)\b(?! (?:of|de)\b)",
+    re.IGNORECASE,
+)
 _TAG_NUMBER = re.compile(
     r"[ :#.]{0,3}(?:(?:number|no|num|numero|n)\b[ .:#\u00b0]{0,3})?((?=[\w-]{0,11}\d)[\w-]{1,12})",
     re.IGNORECASE,
@@ -84,7 +78,7 @@ def _names_a_place(heard: Listening, hit: Hit) -> bool:
             (other.first == hit.last and not heard.tokens[other.first].before)
             or (
                 other.last == hit.first
-                and other.terms[0].language != "en"
+                and other.meaning.terms[0].language != "en"
                 and not heard.tokens[hit.first].before
             )
         )
@@ -199,15 +193,10 @@ def found_dead(heard: Listening) -> bool:
 
 def _weight(heard: Listening) -> float | None:
     """The weight in kilograms; not that of meat given away ("3 kg of sausages")."""
-    for at, token in enumerate(heard.tokens[1:], 1):
-        kilos = _KILOS.get(token.word)
-        figure = heard.tokens[at - 1].word.replace(",", ".")
-        if kilos is None or not figure[:1].isdecimal():
-            continue
-        following = heard.tokens[at + 1].word if at + 1 < len(heard.tokens) else ""
-        weight = round(float(figure) * kilos, 1)
-        if following not in _OF and 0 < weight < 1000:
-            return weight
+    for match in _WEIGHT.finditer(heard.page.left):
+        weight = float(match["figure"].replace(",", ".")) * _KILOS[match["unit"][0].lower()]
+        if 0 < weight < _HEAVIEST:
+            return round(weight, 1)
     return None
 
 

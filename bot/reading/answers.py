@@ -25,7 +25,6 @@ from collections.abc import Iterator
 
 from bot.reading.listening import Listening
 from bot.reading.page import Page
-from bot.reading.phrases import Term
 from bot.reading.values import Word
 from bot.reading.words import Words, whole_key
 
@@ -41,6 +40,8 @@ WHEN_ASKED = {
     "land_asked": ("land", "land"),
 }
 """Looser phrases: the kind they give, and the question that must be open for them to count."""
+
+_ANSWERING = {kind: (kind, "") for kind in KINDS} | WHEN_ASKED
 
 _CHOICE = re.compile(
     r"\s*(?:(?:option|number|no\.?|n[o\u00b0]|opcion|numero)\s*)?([1-9]|[a-hA-H])\s*[.)!]?\s*",
@@ -72,19 +73,11 @@ def read_answers(heard: Listening, asked: str = "") -> tuple[Word, ...]:
 
 def _phrases(heard: Listening, asked: str) -> Iterator[Word]:
     for hit in heard.hits:
-        for term in hit.terms:
-            kind = _kind(term, asked)
-            if kind:
+        for term in hit.meaning.terms:
+            kind, question = _ANSWERING.get(term.kind, ("", ""))
+            if kind and question in ("", asked):
                 start, end = heard.stretch(hit.first, hit.last)
                 yield Word(kind, term.key, heard.page.heard(start, end), start, end)
-
-
-def _kind(term: Term, asked: str) -> str:
-    """The kind of answer that a phrase gives here, or ""."""
-    if term.kind in KINDS:
-        return term.kind
-    kind, question = WHEN_ASKED.get(term.kind, ("", ""))
-    return kind if asked == question else ""
 
 
 def _leading(heard: Listening) -> Iterator[Word]:

@@ -18,9 +18,12 @@ def language_of(text: str, words: Words) -> str:
 
     Words that two languages share count for both, so that they decide nothing.
     """
-    found = [fold(word) for word in _WORD.findall(text)]
+    low = text.lower()
+    found = _WORD.findall(low)
+    if not low.isascii() or "'" in low:
+        found = [fold(word) for word in found]
     scores = sorted(
-        ((sum(word in common for word in found), code) for code, common in words.common.items()),
+        ((sum(map(common.__contains__, found)), code) for code, common in words.common.items()),
         reverse=True,
     )
     if not scores or not scores[0][0]:

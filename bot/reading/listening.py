@@ -6,6 +6,7 @@ hand in French and a road in English).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bot.reading.language import language_of
@@ -25,6 +26,7 @@ class Listening:
     tokens: list[Token]
     hits: list[Hit]
     language: str
+    kinds: dict[str, list[tuple[Hit, Term]]]
 
     def stretch(self, first: int, last: int) -> tuple[int, int]:
         """The characters from token `first` to before token `last`."""
@@ -36,7 +38,7 @@ class Listening:
 
     def of(self, kind: str) -> list[tuple[Hit, Term]]:
         """Every phrase of one kind, in the order of the text."""
-        return [(hit, term) for hit in self.hits if (term := hit.of(kind)) is not None]
+        return self.kinds.get(kind, [])
 
     def number(self, at: int) -> int | None:
         """The count that a token writes in figures or words; None for everything else."""
@@ -52,16 +54,23 @@ def listen(page: Page, words: Words) -> Listening:
     language = language_of(page.plain, words)
     hits = words.book.hits(tokens)
     if language:
-        common = words.common.get(language, frozenset())
-        hits = [kept for hit in hits if (kept := _at_home(hit, tokens, language, common))]
-    return Listening(page, words, tokens, hits, language)
+        hits = list(_at_home(hits, tokens, language, words.common[language]))
+    kinds: dict[str, list[tuple[Hit, Term]]] = {}
+    for hit in hits:
+        for kind, term in hit.meaning.kinds.items():
+            kinds.setdefault(kind, []).append((hit, term))
+    return Listening(page, words, tokens, hits, language, kinds)
 
 
-def _at_home(hit: Hit, tokens: list[Token], language: str, common: frozenset[str]) -> Hit | None:
-    """The hit without what a foreign language reads into the text's own everyday words."""
-    own = tuple(term for term in hit.terms if term.language == language)
-    if own:
-        return hit._replace(terms=own)
-    if hit.last - hit.first == 1 and tokens[hit.first].word in common:
-        return None
-    return hit
+def _at_home(
+    hits: list[Hit], tokens: list[Token], language: str, common: frozenset[str]
+) -> Iterator[Hit]:
+    """The hits without what a foreign language reads into the text's own everyday words."""
+    for hit in hits:
+        own = hit.meaning.own.get(language)
+        if own is hit.meaning:
+            yield hit
+        elif own is not None:
+            yield hit._replace(meaning=own)
+        elif hit.last - hit.first > 1 or tokens[hit.first].word not in common:
+            yield hit

@@ -1,29 +1,30 @@
 """A text cut into the parts over which a negation, a site and a look belong together.
 
-Cuts stand at commas and stops, and before "but", "and", "or". A part knows what it names, whether
-it is negated, and how it was joined to the one before.
+Cuts stand at commas and stops, and at "but", "and", "or". A part knows what it names, whether it
+is negated, and how it was joined to the one before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from bot.reading.listening import Listening
-from bot.reading.phrases import Hit, Term
+from bot.reading.phrases import COMMA, STOP, Hit, Term
 
 State = Literal["clear", "not_found", "not_looked"]
-Joined = Literal["stop", "comma", "but", "and", "or"]
+Joined = Literal["and", "or", "comma", "but", "stop"]
 
-_STATES: tuple[State, ...] = ("not_found", "not_looked")
+_WEIGHT: dict[Joined, int] = {"and": 0, "or": 1, "comma": 2, "but": 3, "stop": 4}
 _JOINING: tuple[Joined, ...] = ("but", "or", "and")
+_STATES: tuple[State, ...] = ("not_found", "not_looked")
 _BESIDE = 3
 """Tokens that may stand between a site and a word that counts only beside one."""
 
+Said = dict[str, list[tuple[Hit, Term]]]
 
-@dataclass(frozen=True, slots=True)
-class Part:
+
+class Part(NamedTuple):
     """One part: tokens first to last (exclusive), and what it says."""
 
     first: int
@@ -50,117 +51,90 @@ class Part:
 
 
 def parts_of(heard: Listening) -> Iterator[Part]:
-    """The parts of a text that have any phrase in them, in order."""
+    """The parts of a text that say something about a sign, in order."""
     group: list[Hit] = []
     joined: Joined = "stop"
+    at = 0
     for hit in heard.hits:
-        cut = _cut_before(heard, hit, group)
+        cut = _cut(heard, at, hit)
+        at = hit.last
         if cut is not None:
             if group:
-                yield _part(heard, group, joined)
+                yield _part(group, joined)
                 group, joined = [], cut
-            elif _weight(cut) > _weight(joined):
+            elif _WEIGHT[cut] > _WEIGHT[joined]:
                 joined = cut
-        word = next((j for j in _JOINING if hit.of(j) is not None), None)
-        if word is not None:
-            if group:
-                yield _part(heard, group, joined)
-                group, joined = [], word
-            elif joined != "stop":
-                joined = word
-            if hit.of("not") is None:
-                continue
         group.append(hit)
     if group:
-        yield _part(heard, group, joined)
+        yield _part(group, joined)
 
 
-def _weight(joined: Joined) -> int:
-    return ("and", "or", "comma", "but", "stop").index(joined)
+def _cut(heard: Listening, at: int, hit: Hit) -> Joined | None:
+    """The cut before a phrase: its own, if it joins, or that of the marks since token `at`."""
+    kinds = hit.meaning.kinds
+    own = next((joined for joined in _JOINING if joined in kinds), None)
+    marks = {token.before for token in heard.tokens[at : hit.first + 1]}
+    written: Joined | None = "stop" if STOP in marks else "comma" if COMMA in marks else None
+    if own is None or written is None:
+        return own or written
+    return own if _WEIGHT[own] > _WEIGHT[written] else written if own != "or" else "or"
 
 
-def _cut_before(heard: Listening, hit: Hit, group: list[Hit]) -> Joined | None:
-    """The cut that punctuation makes between the last phrase and this one."""
-    since = group[-1].last if group else max(hit.first - 1, 0)
-    marks = {t.before for t in heard.tokens[since : hit.first + 1]}
-    if "." in marks:
-        return "stop"
-    return "comma" if "," in marks else None
-
-
-def _part(heard: Listening, group: list[Hit], joined: Joined) -> Part:
-    sites: list[str] = []
-    looks: list[str] = []
-    named = False
+def _part(group: list[Hit], joined: Joined) -> Part:
+    said: Said = {}
     for hit in group:
-        site, look = hit.of("site"), hit.of("look")
-        if site is not None:
-            sites.append(site.key)
-            named = named or not site.shade
-        if look is not None and (not look.shade or _is_beside(hit, group)):
-            looks.append(look.key)
-    if len(set(sites)) > 1:
+        for kind, term in hit.meaning.kinds.items():
+            said.setdefault(kind, []).append((hit, term))
+    sites = tuple(dict.fromkeys(term.key for _, term in said.get("site", ())))
+    if len(sites) > 1:
         # "The gland under the jaw" is one node, and the jaw says which.
-        sites = [site for site in sites if site != "gland"]
-    state = _state(group, bool(sites), bool(looks))
+        sites = tuple(site for site in sites if site != "gland")
+    looks = tuple(dict.fromkeys(_looks(said)))
+    negators = [term.key for _, term in said.get("not", ())]
     return Part(
         first=group[0].first,
         last=group[-1].last,
         joined=joined,
-        sites=tuple(dict.fromkeys(sites)),
-        looks=tuple(dict.fromkeys(looks)),
-        side=_side(group),
-        negated=_is_negated(group, looks),
-        state=state,
-        person=any(hit.of("person_part") for hit in group),
-        named=named,
-        fine=any(hit.of("clear") for hit in group) and not _negators(group) and not looks,
-        bare=all(hit.of("site") or hit.of("side") for hit in group),
+        sites=sites,
+        looks=looks,
+        side=_side(said),
+        # A negation before or after its look: "no lumps", "lumps: none". Doubt undoes nothing.
+        negated=bool(looks and negators),
+        state=_state(said, bool(sites), bool(looks), negators),
+        person="person_part" in said,
+        named=any(not term.shade for _, term in said.get("site", ())),
+        fine="clear" in said and not negators and not looks,
+        bare=said.keys() <= {"site", "side", *_JOINING},
     )
 
 
-def _is_beside(hit: Hit, group: list[Hit]) -> bool:
-    """Whether a site that is named outright stands right by this phrase, with no animal between."""
-    for other in group:
-        site = other.of("site")
-        if site is None or site.shade:
-            continue
-        gap = other.first - hit.last if other.first >= hit.last else hit.first - other.last
-        if gap <= _BESIDE:
-            return True
-    return False
+def _looks(said: Said) -> Iterator[str]:
+    for hit, term in said.get("look", ()):
+        if not term.shade or _is_beside(hit, said):
+            yield term.key
 
 
-def _side(group: list[Hit]) -> str:
-    sides = {term.key for hit in group if (term := hit.of("side")) is not None}
-    if len(sides) > 1:
-        return "both"
-    return next(iter(sides), "")
+def _is_beside(hit: Hit, said: Said) -> bool:
+    """Whether a site that is named outright stands right by this phrase."""
+    return any(
+        not site.shade and max(other.first - hit.last, hit.first - other.last) <= _BESIDE
+        for other, site in said.get("site", ())
+    )
 
 
-def _state(group: list[Hit], sites: bool, looks: bool) -> State | None:
+def _side(said: Said) -> str:
+    sides = {term.key for _, term in said.get("side", ())}
+    return "both" if len(sides) > 1 else next(iter(sides), "")
+
+
+def _state(said: Said, sites: bool, looks: bool, negators: list[str]) -> State | None:
     """What the part says of what was looked at. A look outweighs every "fine"."""
-    for state in _STATES:
-        if sites and any(hit.of(state) for hit in group):
-            return state
+    if sites:
+        for state in _STATES:
+            if state in said:
+                return state
     if looks:
         return None
-    if any(hit.of("all_clear") for hit in group):
+    if "all_clear" in said or (sites and "nothing" in negators):
         return "clear"
-    if not sites:
-        return None
-    negators = _negators(group)
-    if any(term.key == "nothing" for term in negators):
-        return "clear"
-    if any(hit.of("clear") for hit in group) and not negators:
-        return "clear"
-    return None
-
-
-def _negators(group: list[Hit]) -> list[Term]:
-    return [term for hit in group if (term := hit.of("not")) is not None]
-
-
-def _is_negated(group: list[Hit], looks: list[str]) -> bool:
-    """A negation with a look in its part: "no lumps", "lumps: none". Doubt undoes nothing."""
-    return bool(looks) and bool(_negators(group))
+    return "clear" if sites and "clear" in said and not negators else None

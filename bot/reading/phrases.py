@@ -18,6 +18,7 @@ from bot.reading.page import STRUCK, Page
 from bot.reading.typos import Typos
 
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?|[,;:.!?()/\x00\n]")
+_WRITTEN = re.compile(r"[^\W_]+(?:'[^\W\d_]+)*'?")
 _GROUP = re.compile(r"\(([^()]*)\)")
 
 # French elision is a word of its own ("l'oreille"); an English apostrophe is not ("don't"). The
@@ -51,19 +52,32 @@ class Term(NamedTuple):
     shade: str = ""
 
 
+class Meaning:
+    """The terms of one phrase, and which of them count in a text of each language."""
+
+    __slots__ = ("kinds", "own", "terms")
+
+    def __init__(self, terms: tuple[Term, ...]) -> None:
+        self.terms = terms
+        self.kinds = {term.kind: term for term in reversed(terms)}
+        languages = {term.language for term in terms}
+        self.own: dict[str, Meaning] = (
+            {language: self for language in languages}
+            if len(languages) == 1
+            else {x: Meaning(tuple(t for t in terms if t.language == x)) for x in languages}
+        )
+
+
 class Hit(NamedTuple):
-    """A phrase that stands in the text: tokens first to last (exclusive), and its terms."""
+    """A phrase that stands in the text: tokens first to last (exclusive), and what it means."""
 
     first: int
     last: int
-    terms: tuple[Term, ...]
+    meaning: Meaning
 
     def of(self, kind: str) -> Term | None:
         """The hit's term of one kind, if it has one."""
-        for term in self.terms:
-            if term.kind == kind:
-                return term
-        return None
+        return self.meaning.kinds.get(kind)
 
 
 def fold(word: str) -> str:
@@ -105,19 +119,19 @@ def tokens_of(page: Page) -> list[Token]:
     before = ""
     for match in _TOKEN.finditer(left):
         raw = match.group()
-        first = raw[0]
-        if not first.isalnum():
-            mark = _BOUNDARY.get(first, STOP)
-            before = max(before, mark, key=_STRENGTH.index)
+        if not raw[0].isalnum():
+            mark = _BOUNDARY.get(raw, STOP)
+            if _STRENGTH[mark] > _STRENGTH[before]:
+                before = mark
             continue
-        for word in _pieces(raw):
+        for word in (raw.lower(),) if raw.isascii() and "'" not in raw else _pieces(raw):
             if word and word not in ARTICLES:
                 tokens.append(Token(word, match.start(), match.end(), before))
                 before = ""
     return tokens
 
 
-_STRENGTH = ("", GAP, COMMA, STOP)
+_STRENGTH = {"": 0, GAP: 1, COMMA: 2, STOP: 3}
 
 
 def _options(group: str) -> list[str]:
@@ -149,9 +163,7 @@ def spread(pattern: str) -> Iterator[str]:
 
 def phrase_key(phrase: str) -> str:
     """A phrase as the book keeps it; an article stays only where nothing else is left."""
-    words = [
-        piece for raw in re.findall(r"[^\W_]+(?:'[^\W\d_]+)*'?", phrase) for piece in _pieces(raw)
-    ]
+    words = [piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw)]
     kept = [w for w in words if w and w not in ARTICLES]
     return " ".join(kept)
 
@@ -160,17 +172,18 @@ def phrase_key(phrase: str) -> str:
 class Book:
     """All phrases of all languages. `longest` is the most tokens of any phrase by first token."""
 
-    phrases: Mapping[str, tuple[Term, ...]]
+    phrases: Mapping[str, Meaning]
     longest: Mapping[str, int]
     typos: Typos
 
     def hits(self, tokens: list[Token]) -> list[Hit]:
         """The phrases in a text, left to right, longest first, none overlapping."""
-        words = [self.typos.mend(token.word) for token in tokens]
+        words = self.typos.mend_all([token.word for token in tokens])
         hits: list[Hit] = []
         at, count = 0, len(words)
         while at < count:
-            hit = self._at(words, tokens, at)
+            longest = self.longest.get(words[at])
+            hit = self._at(words, tokens, at, longest) if longest else None
             if hit is None:
                 at += 1
             else:
@@ -178,34 +191,36 @@ class Book:
                 at = hit.last
         return hits
 
-    def _at(self, words: list[str], tokens: list[Token], at: int) -> Hit | None:
-        longest = self.longest.get(words[at])
-        if longest is None:
-            return None
-        end = at + 1
-        while end < len(words) and end - at < longest and not tokens[end].before:
-            end += 1
-        for last in range(end, at, -1):
-            terms = self.phrases.get(" ".join(words[at:last]))
-            if terms is not None:
-                return Hit(at, last, terms)
-        return None
+    def _at(self, words: list[str], tokens: list[Token], at: int, longest: int) -> Hit | None:
+        """The longest phrase that starts at a token and runs over no boundary."""
+        key, found = words[at], self.phrases.get(words[at])
+        last = at + 1
+        for end in range(at + 1, min(at + longest, len(words))):
+            if tokens[end].before:
+                break
+            key = f"{key} {words[end]}"
+            meaning = self.phrases.get(key)
+            if meaning is not None:
+                found, last = meaning, end + 1
+        return Hit(at, last, found) if found else None
 
 
 def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:
     """The book of (phrase, term) pairs. `not_typos` are words that are never mended."""
-    phrases: dict[str, list[Term]] = {}
+    phrases: dict[str, tuple[Term, ...]] = {}
     for phrase, term in entries:
         key = phrase_key(phrase)
-        if key and term not in phrases.setdefault(key, []):
-            phrases[key].append(term)
+        known = phrases.get(key, ())
+        if key and term not in known:
+            phrases[key] = (*known, term)
     longest: dict[str, int] = {}
     for key in phrases:
-        words = key.split(" ")
-        longest[words[0]] = max(longest.get(words[0], 0), len(words))
-    known = {word for key in phrases for word in key.split(" ")}
+        first, count = key.partition(" ")[0], key.count(" ") + 1
+        longest[first] = max(longest.get(first, 0), count)
+    words = {word for key in phrases for word in key.split(" ")}
+    meanings = {terms: Meaning(terms) for terms in set(phrases.values())}
     return Book(
-        {key: tuple(terms) for key, terms in phrases.items()},
+        {key: meanings[terms] for key, terms in phrases.items()},
         longest,
-        Typos(known, {fold(word) for word in not_typos}),
+        Typos(words, {fold(word) for word in not_typos}),
     )

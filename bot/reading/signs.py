@@ -8,7 +8,6 @@ as its own part, over "or", and over a bare list of looks, and no further.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import cast
 
 from bot.reading.animals import found_dead
@@ -20,6 +19,9 @@ from bot.reading.values import Animal, Checked, Found, Side, Sign
 ASKED = "seen"
 """The key of the question to which a bare site ("behind the tongue") is an answer."""
 
+_TELLING = {"look", "site", "all_clear"}
+"""Kinds of phrases without which a text says nothing of signs."""
+
 SignsRead = tuple[tuple[Found[Sign], ...], tuple[Found[Checked], ...]]
 
 
@@ -28,11 +30,11 @@ def read_signs(heard: Listening, animal: Found[Animal] | None, asked: str = "") 
     signs: list[Found[Sign]] = []
     checked: list[Found[Checked]] = []
     before: Part | None = None
-    for part in parts_of(heard):
-        part = _inherit(part, before)
+    for written in parts_of(heard) if _TELLING & heard.kinds.keys() else ():
+        part = _inherit(written, before)
         if part.negated or part.state:
             checked += _checked(heard, part)
-        else:
+        elif part.looks or asked == ASKED:
             signs += _signs(heard, part, asked)
         if part.tells:
             before = part
@@ -47,14 +49,14 @@ def _inherit(part: Part, before: Part | None) -> Part:
         return part
     sites = _inherited_sites(part, before)
     if part.joined == "but" or part.state or part.negated:
-        return replace(part, sites=sites)
+        return part._replace(sites=sites)
     if part.looks:
-        return replace(part, sites=sites, negated=_reaches(part, before))
+        return part._replace(sites=sites, negated=_reaches(part, before))
     if part.fine and part.side and before.sites:
-        return replace(part, sites=before.sites, state="clear")
+        return part._replace(sites=before.sites, state="clear")
     if part.bare and part.sites and (before.sites or not before.negated):
-        return replace(part, looks=before.looks, state=before.state, negated=before.negated)
-    return replace(part, sites=sites)
+        return part._replace(looks=before.looks, state=before.state, negated=before.negated)
+    return part._replace(sites=sites)
 
 
 def _inherited_sites(part: Part, before: Part) -> tuple[str, ...]:

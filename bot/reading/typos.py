@@ -43,6 +43,11 @@ class Typos:
                 index.setdefault(rest, []).append(word)
         self._index = {rest: tuple(words) for rest, words in index.items()}
 
+    def mend_all(self, words: list[str]) -> list[str]:
+        """The words of a text, each as it was meant."""
+        known = self._known
+        return [w if len(w) < _SHORTEST or w in known else self.mend(w) for w in words]
+
     def mend(self, word: str) -> str:
         """The known word that was meant, or the word itself: "absess" gives "abscess"."""
         if len(word) < _SHORTEST or word in self._known or word in self._never:
