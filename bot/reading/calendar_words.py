@@ -6,7 +6,7 @@ what the grammar in days.py and clock.py is written in. Pure: given texts, gives
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import msgspec
@@ -45,6 +45,8 @@ class CalendarFile(Struct, frozen=True, forbid_unknown_fields=True):
     counted: tuple[str, ...]
     """What a number before it counts: so that "2/3 pigs" is not the second of March."""
     many: tuple[tuple[str, ...], ...] = ()
+    places: tuple[str, ...] = ()
+    """Words that make a name of the weekday before them: "Sunday Creek"."""
     not_a_date: dict[str, NotADate] = {}
 
 
@@ -83,6 +85,7 @@ MARKS: dict[str, str] = {
     "ahead": "i",
     "before": "b",
     "about": "~",
+    "beyond": "V",
     "early": "e",
     "late": "e",
     "middle": "e",
@@ -92,6 +95,7 @@ MARKS: dict[str, str] = {
     "the_day": "L",
     "oclock": "g",
     "and": "j",
+    "or": "R",
     "to": "M",
     "quarter": "r",
     "half": "r",
@@ -121,12 +125,19 @@ class Entry:
     values: Mapping[str, int | str]
 
 
+Phrases = tuple[tuple[list[str], int, Entry], ...]
+"""The phrases that begin with one word: their words, how many, what they mean; longest first."""
+
+
 @dataclass(frozen=True, slots=True)
 class Lexicon:
-    """One language. `phrases` is keyed by first word; the longest phrase stands first."""
+    """One language. `phrases` is keyed by first word."""
 
-    phrases: Mapping[str, tuple[tuple[tuple[str, ...], Entry], ...]]
+    phrases: Mapping[str, Phrases]
+    anchors: frozenset[str]
+    """Words without which, and without figures, a text holds no day and no time."""
     tells: frozenset[str]
+    places: frozenset[str]
     not_after: Mapping[str, frozenset[str]] = field(default_factory=dict)
     not_before: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
@@ -158,16 +169,34 @@ def _lexicon(name: str, text: str) -> Lexicon:
         if not words:
             raise CalendarError(f"{name}: {key}: an empty word")
         meanings.setdefault(words, {}).setdefault(role, (letter, value))
-    phrases: dict[str, list[tuple[tuple[str, ...], Entry]]] = {}
+    phrases: dict[str, list[tuple[list[str], int, Entry]]] = {}
     for words, roles in meanings.items():
-        phrases.setdefault(words[0], []).append((words, _entry(name, words, roles)))
+        entry = _entry(name, words, roles)
+        phrases.setdefault(words[0], []).append((list(words), len(words), entry))
     risky = file.not_a_date.items()
     return Lexicon(
-        {k: tuple(sorted(v, key=lambda p: -len(p[0]))) for k, v in phrases.items()},
-        frozenset(w for tell in file.tells for w in words_of(tell)),
+        {k: tuple(sorted(v, key=lambda p: -p[1])) for k, v in phrases.items()},
+        frozenset(w for w, known in phrases.items() if _anchors(known)),
+        frozenset(w for phrase in _shows(file) for w in words_of(phrase) if len(w) > 1),
+        frozenset(w for place in file.places for w in words_of(place)),
         {w: frozenset(x for p in r.after for x in words_of(p)) for w, r in risky},
         {w: frozenset(x for p in r.before for x in words_of(p)) for w, r in risky},
     )
+
+
+_ANCHOR = frozenset("dmyzvDSsu")
+
+
+def _anchors(known: Iterable[tuple[list[str], int, Entry]]) -> bool:
+    return any(entry.letter in _ANCHOR for _, _, entry in known)
+
+
+def _shows(file: CalendarFile) -> Iterator[str]:
+    """The words of a file by which its language is told from the others."""
+    yield from file.tells
+    yield from file.counted
+    for verbs in file.verbs.values():
+        yield from verbs
 
 
 def _check(name: str, file: CalendarFile) -> None:

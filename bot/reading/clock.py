@@ -10,8 +10,10 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from itertools import islice
 
-from bot.reading.pieces import Clock, Part, Token, count, said
+from bot.reading.date_label import Labelled
+from bot.reading.pieces import MOST, Clock, Part, Token, count, said
 
 _HOUR = "(?:N[-j]?n|[1#nNz])"
 _ALONE = "(?![.-]?[Cu4pY9#1_%mzy]|cm)"
@@ -20,9 +22,12 @@ _ALONE = "(?![.-]?[Cu4pY9#1_%mzy]|cm)"
 _FIGURE = re.compile(r"(\d{1,2})(?:[^\d]{0,3}?(\d\d))?(?::\d\d)?(?:[.,]\d+)?\s?(?:([ap])\.?\s?m)?")
 
 
+_CLOSE_FIGURES = re.compile(r"^(\d{1,2})(\d\d)(?= ?[ap]m)")
+
+
 def _written(tokens: Sequence[Token]) -> Clock | None:
     """6.30pm, 14:15, 18h30, 8 a.m."""
-    text = tokens[-1].text
+    text = _CLOSE_FIGURES.sub(r"\1:\2", tokens[-1].text)  # "630pm"
     m = _FIGURE.match(text)
     if m is None:
         return None
@@ -73,7 +78,8 @@ def _point(tokens: Sequence[Token]) -> Clock | None:
 def _four(tokens: Sequence[Token]) -> Clock | None:
     """0630, 1830 hrs."""
     text = next(t.text for t in tokens if t.letter in "Y4")
-    return _clock(int(text[:2]), int(text[2:]), "24")
+    alone = text[0] == "0" or any(t.letter in "gu" for t in tokens)
+    return _clock(int(text[:2]), int(text[2:]), "24", alone=alone)
 
 
 _MINUTES = {"quarter": 15, "half": 30}
@@ -118,25 +124,28 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("spoken", f"A{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
     ("past_or_to", f"[A~]?(?:r|v|[1#nN])[Ml]{_HOUR}{_ALONE}", _past_or_to),
     ("oclock", f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u|{_HOUR}u(?=t?s)|[A~]{{0,2}}H", _hour),
-    ("four", f"[A~]{{1,2}}[Y4]{_ALONE}|[Y4](?=g|u)|(?<=[dysDm1#O])4{_ALONE}|4(?=[dysD])", _four),
+    ("four", f"[A~]{{1,2}}[Y4]{_ALONE}|[Y4](?:g|u)|(?<=[dysDm1#O])4{_ALONE}|4(?=[dysD])", _four),
     ("point", f"[A~]{{1,2}}p{_ALONE}", _point),
-    ("hour", f"[A~]{{1,2}}{_HOUR}{_ALONE}|(?<![KGFC_nN]){_HOUR}(?=[icL]{{0,2}}t?s|D)", _hour),
+    ("hour", f"[A~]{{1,2}}{_HOUR}{_ALONE}|(?<![KGFC_nN]){_HOUR}(?=[icTL]{{0,2}}t?s|D)", _hour),
 )
-_GRAMMAR = re.compile("|".join(f"(?P<{name}>{row})" for name, row, _ in ROWS))
-_BUILD = {name: build for name, _, build in ROWS}
+# No row begins with another letter, and most letters are others.
+_GRAMMAR = re.compile(
+    "(?=[A~kHrv1#nNzY4])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
+)
+_BUILD = dict(enumerate((build for _, _, build in ROWS), 1))
 
 _PART = re.compile("(?P<pre>[iA~c]?[TL]?)(?P<e>e?)(?:[icTLA]{0,2})s(?P<post>(?:[cL]{0,2}e)?)")
 
 
-def clocks_said(letters: str, tokens: Sequence[Token]) -> list[Clock]:
+def clocks_said(text: Labelled) -> list[Clock]:
     """Every time of day in a labelled text, in order."""
     found: list[Clock] = []
-    for m in _GRAMMAR.finditer(letters):
+    for m in islice(_GRAMMAR.finditer(text.letters), MOST):
         first, last = m.span()
-        clock = _BUILD[m.lastgroup or ""](tokens[first:last])
+        tokens = text.tokens(first, last)
+        clock = _BUILD[m.lastindex or 0](tokens)
         if clock is not None:
-            start, end = tokens[first].start, tokens[last - 1].end
-            about = "~" in m[0]
+            start, end, about = tokens[0].start, tokens[-1].end, "~" in m[0]
             found.append(replace(clock, about=about, first=first, last=last, start=start, end=end))
     return found
 
@@ -145,17 +154,22 @@ LIGHT = ("first_light", "sunrise", "sunset", "last_light")
 """Parts of the day that the sun gives, said only of a time: enough without a day."""
 
 
-def parts_said(letters: str, tokens: Sequence[Token]) -> list[Part]:
+def parts_said(text: Labelled) -> list[Part]:
     """Every part of the day, in order; "alone" where the words leave no doubt that it is one."""
     found: list[Part] = []
-    for m in _PART.finditer(letters):
+    for m in islice(_PART.finditer(text.letters), MOST):
         first, last = m.span()
-        run = tokens[first:last]
+        run = text.tokens(first, last)
         part = str(said(run, "part"))
         shade = str(next((t.values["mark"] for t in run if t.letter == "e"), ""))
-        alone = part in LIGHT or bool(m["pre"]) or bool(m["e"])
+        alone = part in LIGHT or bool(m["pre"]) or bool(m["e"]) or _is_phrase(run)
         found.append(Part(part, shade, alone, first, last, run[0].start, run[-1].end))
     return found
+
+
+def _is_phrase(tokens: Sequence[Token]) -> bool:
+    """Whether a part of the day was said in several words: not a greeting like "morning"."""
+    return any("part" in t.values and t.end - t.start > len(t.text) for t in tokens)
 
 
 # ------------------------------------------------------------------------ narrowing a day

@@ -6,47 +6,62 @@ A word that is not meant as a day ("sat by the creek", "I may") is left without 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
-from bot.reading.calendar_words import Entry, Lexicon
+from bot.reading.calendar_words import Entry, Lexicon, Phrases
 from bot.reading.date_scan import Cut
 from bot.reading.pieces import Token
 
 UNKNOWN = "_"
 _NONE: Mapping[str, int | str] = {}
-_FIGURES = frozenset("IJXkHEOp1#Y49")
+_FIGURES = frozenset("IJXkHEQOp1#Y49")
+_SHORT_BEFORE = ("", *"k,.;XH")
+_RISKY = frozenset("dmyzDsuvaln")
+"""Letters of words that may turn out not to be meant; the rest are not looked at twice."""
+
+Row = tuple[str, str, int, int, Mapping[str, int | str]]
 
 
-def label(cuts: Sequence[Cut], lexicon: Lexicon) -> tuple[str, list[Token]]:
+class Labelled(NamedTuple):
+    """A text in one language: its letters, and the rows that become tokens where they matter."""
+
+    letters: str
+    rows: Sequence[Row]
+
+    def tokens(self, first: int, last: int) -> list[Token]:
+        """The tokens of a stretch of letters."""
+        return [Token(*row) for row in self.rows[first:last]]
+
+
+def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
     """The letters of a text, one a token, and the tokens; phrases become one token."""
-    tokens: list[Token] = []
+    rows: list[Row] = []
     phrases = lexicon.phrases
+    texts = [c[1] for c in cuts]
     i, count = 0, len(cuts)
     while i < count:
         kind, text, start, end = cuts[i]
         known = phrases.get(text)
         if known is not None and kind not in _FIGURES:
-            matched = _phrase(cuts, i, known)
+            matched = _phrase(texts, i, known)
             if matched is not None:
                 length, entry = matched
                 letter = entry.letter
-                if length == 1 and _not_meant(cuts, i, entry, lexicon):
+                if length == 1 and letter in _RISKY and _not_meant(cuts, i, entry, lexicon):
                     letter = UNKNOWN
                 i += length
-                tokens.append(Token(letter, text, start, cuts[i - 1].end, entry.values))
+                rows.append((letter, text, start, cuts[i - 1][3], entry.values))
                 continue
         letter = UNKNOWN if kind == "W" else "A" if kind == "@" else kind
-        tokens.append(Token(letter, text, start, end, _NONE))
+        rows.append((letter, text, start, end, _NONE))
         i += 1
-    return "".join([t.letter for t in tokens]), tokens
+    return Labelled("".join([row[0] for row in rows]), rows)
 
 
-def _phrase(
-    cuts: Sequence[Cut], at: int, known: Sequence[tuple[tuple[str, ...], Entry]]
-) -> tuple[int, Entry] | None:
+def _phrase(texts: list[str], at: int, known: Phrases) -> tuple[int, Entry] | None:
     """The longest phrase that stands here, and how many cuts it takes."""
-    for words, entry in known:
-        length = len(words)
-        if length == 1 or tuple(c.text for c in cuts[at : at + length]) == words:
+    for words, length, entry in known:
+        if length == 1 or texts[at : at + length] == words:
             return length, entry
     return None
 
@@ -56,17 +71,14 @@ def _not_meant(cuts: Sequence[Cut], at: int, entry: Entry, lexicon: Lexicon) -> 
 
     A weekday of two letters ("vi" is also "I saw") counts only before a time, a mark or the end.
     """
-    word = cuts[at].text
-    following = cuts[at + 1] if at + 1 < len(cuts) else None
-    if len(word) == 2 and entry.letter == "d" and following and following.kind not in "k,.;XH":
+    word = cuts[at][1]
+    kind, following, *_ = cuts[at + 1] if at + 1 < len(cuts) else ("", "")
+    if entry.letter == "d" and following in lexicon.places:
+        return True
+    if len(word) == 2 and entry.letter == "d" and kind not in _SHORT_BEFORE:
         return True
     if word not in lexicon.not_after:
         return False
-    if at and cuts[at - 1].text in lexicon.not_after[word]:
+    if at and cuts[at - 1][1] in lexicon.not_after[word]:
         return True
-    return following is not None and following.text in lexicon.not_before[word]
-
-
-def tells(cuts: Sequence[Cut], lexicon: Lexicon) -> int:
-    """How many words of a text show this language."""
-    return sum([c.text in lexicon.tells for c in cuts])
+    return following in lexicon.not_before[word]

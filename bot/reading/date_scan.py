@@ -8,19 +8,12 @@ struck is one mark that nothing joins across.
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 from bot.reading.page import STRUCK
 
-
-class Cut(NamedTuple):
-    """One piece of a folded text. `kind` is one letter; the table below says which."""
-
-    kind: str
-    text: str
-    start: int
-    end: int
-
+Cut = tuple[str, str, int, int]
+"""One piece of a folded text: its kind (one letter, below), its words, where it stands. A bare
+tuple, since every word of every text becomes one."""
 
 _PLAIN = str.maketrans("áàâäãéèêëíìîïóòôöõúùûüñçœ", "aaaaaeeeeiiiiooooouuuunco")
 
@@ -43,27 +36,42 @@ _SHAPES: tuple[tuple[str, str], ...] = (
         r"|\d{1,2} ?(?P<b>[-/.]) ?\d{1,2} ?(?P=b) ?(?:\d{4}|\d\d)(?!\d)(?![-/]\d)(?!\.\d(?!\d?:))"
         r"|(?<!\d )\d{1,2} \d{1,2} (?:19|20)\d\d(?![\d:])(?! \d\d(?![\d:h]))"
         r"|(?<!\d )(?:19|20)\d\d \d\d \d\d(?![\d:])(?! \d)"
-        r"|(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])(?![\d.,-]))",
+        r"|(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])(?!\d|[.,-]\d))",
     ),
     # A time with am or pm; with a colon; with an h.
+    ("k", r"(?<![\d.:,/-])\d{3,4} ?[ap]m\b"),
     ("k", r"(?<![\d.:,/])\d{1,2}(?:[:.h]\d\d(?::\d\d)?)? ?[ap]\.? ?m\b\.?"),
     ("k", r"(?<![\d:,/])\d{1,2}:\d\d(?::\d\d(?:[.,]\d{1,9})?)?(?![\d:])"),
     ("k", r"(?<![\d.:,/])\d{1,2} ?h ?\d\d(?:min|mn)?(?!\w)"),
     ("H", r"(?<![\d.:,/])\d{1,2} ?hr?s?(?!\w)"),
     # Day and month in figures, no year.
+    # Half a pig, three quarters full, all the time: read as days only where they stand clear.
+    ("Q", r"(?<![\d/.,$-])(?:1/2|[12]/3|[13]/4|24/7)(?![\d/])(?!\.\d)"),
     ("E", r"(?<![\d/.,$-])\d{1,2}/\d{1,2}(?![\d/])(?!\.\d)"),
     ("O", r"(?<![\d.,/-])\d{1,2} ?(?:st|nd|rd|th)\b"),
-    ("O", r"(?<![\d.,/-])(?:\d{1,2}(?:ere|ero|er|re|eme)(?!\w)|1° ?(?=de\b))"),
+    ("O", r"(?<![\d.,/-])(?:\d{1,2}(?:ere|ero|er|ro|re|eme)(?!\w)|1° ?(?=de\b))"),
     ("p", r"\d+(?:[.,]\d+)+|(?<![^\W\d_])\.\d+"),
     ("0", r"\d+"),
-    ("W", r"[^\W\d_]+"),
-    ("|", STRUCK + "+"),
-    (";", r"[^\w\s]|_"),
 )
 
-_CUT = re.compile("|".join(f"(?P<g{i}>{shape})" for i, (_, shape) in enumerate(_SHAPES)))
-_KIND = {f"g{i}": kind for i, (kind, _) in enumerate(_SHAPES)}
-_KIND_AT = {_CUT.groupindex[name]: kind for name, kind in _KIND.items()}
+# An empty group at the end of each shape tells which one matched, and leaves the first character
+# of the shape bare, so that the engine passes over shapes that cannot begin here.
+_CUT = re.compile(
+    rf"[^\W\d_]+()|(?=[\d.])(?:{'|'.join(f'(?:{shape})()' for _, shape in _SHAPES)})"
+    rf"|{STRUCK}+()|(?:[^\w\s]|_)()"
+)
+
+
+def _kinds() -> dict[int, str]:
+    """The kind that each number of `lastindex` stands for; named groups inside count too."""
+    kinds, number = {1: "W"}, 1
+    for kind, shape in _SHAPES:
+        number += re.compile(shape).groups + 1
+        kinds[number] = kind
+    return kinds | {number + 1: "|", number + 2: ";"}
+
+
+_KIND = _kinds()
 
 
 def fold(text: str) -> str:
@@ -78,14 +86,13 @@ def cut(folded: str) -> list[Cut]:
     """The pieces of a folded text in order, spaces left out."""
     found: list[Cut] = []
     for m in _CUT.finditer(folded):
-        kind = _KIND_AT[m.lastindex or 0]
-        start, end = m.span()
-        word = folded[start:end]
+        kind = _KIND[m.lastindex or 0]
+        word = m[0]
         if kind == ";":
             kind = _MARKS.get(word, ";")
         elif kind == "0":
             kind = _digits(word)
-        found.append(Cut(kind, word, start, end))
+        found.append((kind, word, m.start(), m.end()))
     return found
 
 
@@ -104,4 +111,4 @@ def _digits(word: str) -> str:
 
 def words_of(phrase: str) -> tuple[str, ...]:
     """A phrase of the calendar, cut as a text is: "aujourd'hui" gives three pieces."""
-    return tuple(piece.text for piece in cut(fold(phrase)))
+    return tuple(word for _, word, _, _ in cut(fold(phrase)))

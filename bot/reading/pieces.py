@@ -12,6 +12,9 @@ from typing import NamedTuple
 
 from bot.reading.scene import Order
 
+MOST = 12
+"""Nobody tells of more days, times or parts of the day in one text; what follows is not read."""
+
 
 class Token(NamedTuple):
     """A word, phrase or figure with the letter that the grammar knows it by."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from bot.reading.clock import LIGHT, at_minute, clock_minutes, clock_span, part_span
-from bot.reading.pieces import Clock, Day, Frame, Part, Token
+from bot.reading.pieces import Clock, Day, Frame, Part
 from bot.reading.twilight import Sun
 
 Span = tuple[datetime, datetime]
@@ -27,10 +27,14 @@ class Heard:
     """All that the grammar found in one text, in one language."""
 
     letters: str
-    tokens: Sequence[Token]
     days: Sequence[Day]
     clocks: Sequence[Clock]
     parts: Sequence[Part]
+
+    def covered(self) -> int:
+        """How many characters of the text the pieces explain."""
+        pieces: tuple[Day | Clock | Part, ...] = (*self.days, *self.clocks, *self.parts)
+        return sum([p.end - p.start for p in pieces])
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +72,7 @@ def _of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
     kept = [d for d in with_k if d in kept or not d.weak]
     if kept:
         return _meant(kept, verbs, heard), ""
-    handled = [d for d, verb in verbs if verb == "G"]
+    handled = [d for d, verb in verbs if verb == "G" and not d.weak]
     if asked:
         return handled or [d for d, _ in verbs], ""
     if handled and "K" in heard.letters:
@@ -170,8 +174,6 @@ def _narrowed(
     light: Light,
     why: str,
 ) -> Settled:
-    if candidates[0] > frame.today:
-        return Settled(why="in_the_future", pieces=tuple(days))
     clock = _clock_of(days, heard)
     part = _part_of(days, heard)
     assumed = tuple(dict.fromkeys(a for d in days for a in d.assumed))

@@ -7,18 +7,18 @@ that nobody said.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
-from bot.reading.calendar_words import Calendar
+from bot.reading.calendar_words import Lexicon
 from bot.reading.clock import clocks_said, parts_said
-from bot.reading.date_label import label, tells
+from bot.reading.date_label import Labelled, label
 from bot.reading.date_scan import Cut, cut, fold
 from bot.reading.days import days_said
 from bot.reading.page import Page
 from bot.reading.pieces import Frame
 from bot.reading.scene import Scene
-from bot.reading.settle import Heard, Settled, Span, settle
+from bot.reading.settle import Heard, Light, Settled, Span, settle
 from bot.reading.twilight import Sun, sun
 from bot.reading.values import Choice, Found, Unclear, When
 
@@ -61,33 +61,43 @@ def _unclear(why: str, heard: str, spans: Sequence[Span], start: int, end: int) 
     return Unclear("when", why, heard, choices, start, end)
 
 
+_FIGURES = frozenset("IJXkHEQO4Y1#")
+
+
 def _in_best_language(cuts: Sequence[Cut], scene: Scene, frame: Frame) -> Heard | None:
-    """The reading in the language that explains most of the text; the programme's first of equals."""
-    calendar: Calendar = scene.words.calendar
+    """The reading in the language that explains most of the text; of equals the first.
+
+    A language that another one far outdoes is not tried: "tué" is no Tuesday.
+    """
+    known: Mapping[str, Lexicon] = scene.words.calendar.languages
+    words = {c[1] for c in cuts}
+    figures = any(c[0] in _FIGURES for c in cuts)
+    shown = {n: len(words & known[n].tells) for n in scene.languages if n in known}
+    most = max(shown.values(), default=0)
     best: tuple[int, Heard] | None = None
-    for language in scene.languages:
-        lexicon = calendar.languages.get(language)
-        if lexicon is None:
+    for language, told in shown.items():
+        lexicon = known[language]
+        if (most > 1 and told * 3 < most) or not (figures or words & lexicon.anchors):
             continue
-        heard = _heard(*label(cuts, lexicon), frame)
-        covered = sum(p.end - p.start for p in (*heard.days, *heard.clocks, *heard.parts))
-        if covered == 0:
-            continue
-        score = covered + TELL_WEIGHT * tells(cuts, lexicon)
-        if best is None or score > best[0]:
-            best = score, heard
+        heard = _heard(label(cuts, lexicon), frame)
+        covered = heard.covered()
+        if covered and (best is None or covered + TELL_WEIGHT * told > best[0]):
+            best = covered + TELL_WEIGHT * told, heard
     return best[1] if best else None
 
 
-def _heard(letters: str, tokens: list, frame: Frame) -> Heard:
-    days = days_said(letters, tokens, frame)
+def _heard(text: Labelled, frame: Frame) -> Heard:
+    days = days_said(text, frame)
     taken = {i for d in days for i in range(d.first, d.last)}
-    clocks = [c for c in clocks_said(letters, tokens) if not taken & set(range(c.first, c.last))]
-    parts = [p for p in parts_said(letters, tokens) if not taken & set(range(p.first, p.last))]
-    return Heard(letters, tokens, days, clocks, parts)
+    # A written time may stand in the middle of a date: "Nov 19 08:00 2023".
+    clocks = [
+        c for c in clocks_said(text) if text.letters[c.last - 1] == "k" or c.first not in taken
+    ]
+    parts = [p for p in parts_said(text) if not taken & set(range(p.first, p.last))]
+    return Heard(text.letters, days, clocks, parts)
 
 
-def _light(scene: Scene):
+def _light(scene: Scene) -> Light:
     """The light of a day where the scene is: its own point, or the middle of the area."""
     point = scene.near
     if point is None and scene.area is not None:
