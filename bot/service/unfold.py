@@ -141,8 +141,9 @@ class _Telling:
         return None
 
     def open(self, order: OpenPickup, at: datetime) -> PickupEvent:
-        """A find has one pickup: ordered again, it is the old one that changes."""
-        if self.pickup is not None:
+        """A find has one pickup: ordered again, it is the old one that changes, unless it was
+        called off."""
+        if self.pickup is not None and self.pickup.state != "called_off":
             return PickupChanged(at, order.place_words, order.lat, order.lon, order.details)
         # Staff must be able to ring. Whoever texts has a number, unless another was given.
         if not order.contact and self.conversation.channel == "sms":

@@ -268,8 +268,8 @@ def _on_send_now(turn: Turn, event: SendNow) -> None:
     place = pickup_place(turn.now) or kill_place(turn.now)
     if place is None:
         raise NotUnderstood("head_at: no place to send anybody to")
-    if turn.now.pickup is None:
-        open_pickup(turn, place)
+    if turn.now.pickup is None or turn.now.pickup.state == "called_off":
+        open_pickup(turn, place, event.by)
 
 
 ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {

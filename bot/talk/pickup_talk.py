@@ -57,24 +57,32 @@ def head_is_gone(conversation: Conversation) -> bool:
 def tend_pickup(turn: Turn, changed: tuple[str, ...]) -> None:
     """Open the pickup once a sign, a place and a way to ring are there; keep it true after."""
     now = turn.now
-    place = pickup_place(now)
-    if now.pickup is not None:
-        if place and set(changed) & {"head_at", "kill_place"} and now.pickup.state in LIVE:
-            turn.effect(
-                UpdatePickup(place.lat, place.lon, turn.speaker.place(place), details(turn))
-            )
+    if now.pickup is not None and now.pickup.state in LIVE:
+        _keep_true(turn, changed)
         return
-    if not may_open(now.kind, turn.dialog, turn.programme) or place is None:
+    place = pickup_place(now)
+    allowed = may_open(now.kind, turn.dialog, turn.programme)
+    if now.pickup is not None or not allowed or place is None:
         return
     if head_is_gone(now):
         turn.ask_coordinator("head_gone")
     elif can_reach(now):
-        open_pickup(turn, place)
+        open_pickup(turn, place, "bot")
 
 
-def open_pickup(turn: Turn, place: Place) -> None:
-    """Open the find's one pickup at a place."""
-    turn.change(pickup=PickupView("waiting", at=turn.at))
+def _keep_true(turn: Turn, changed: tuple[str, ...]) -> None:
+    """A sign that is no longer only in the head takes back what the bot sent for; a person may
+    send again. Otherwise staff hear of another place."""
+    now, place = turn.now, pickup_place(turn.now)
+    if now.opened_by == "bot" and not may_open(now.kind, turn.dialog, turn.programme):
+        call_off(turn, now.kind)
+    elif place and set(changed) & {"head_at", "kill_place"}:
+        turn.effect(UpdatePickup(place.lat, place.lon, turn.speaker.place(place), details(turn)))
+
+
+def open_pickup(turn: Turn, place: Place, by: str) -> None:
+    """Open the find's one pickup at a place, or open it again after it was called off."""
+    turn.change(pickup=PickupView("waiting", at=turn.at), opened_by=by)
     turn.effect(
         OpenPickup(
             lat=place.lat,

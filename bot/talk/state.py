@@ -95,6 +95,8 @@ class Conversation(Struct, frozen=True):
     silence_mark: int = -1
     read_back: bool = False
     pickup: PickupView | None = None
+    opened_by: str = ""
+    """Who opened the pickup: the bot ("bot") or a coordinator's name."""
     reviews: tuple[str, ...] = ()
     candidates: tuple[Place, ...] = ()
     held: tuple[str, ...] = ()

@@ -322,6 +322,18 @@ def test_a_person_may_send_somebody_where_the_bot_may_not(talk: Talk) -> None:
     assert opened.lat == pytest.approx(-36.93, abs=0.01)
 
 
+def test_a_sign_in_the_body_takes_the_bots_pickup_back_until_a_person_sends(talk: Talk) -> None:
+    talk.text(FULL)
+    assert talk.all(OpenPickup)
+    talk.text("just opened it up and the lungs are full of lumps too")
+    assert talk.all(CallOff) == [CallOff("body")]
+    assert "sign_in_body" in talk.reasons
+    talk.feed(SendNow(talk.at, "ines"))
+    assert talk.all(OpenPickup)
+    talk.text("it was in the ribs as well")
+    assert not talk.all(CallOff)
+
+
 def test_closing_settles_everything(talk: Talk) -> None:
     talk.text(FULL)
     talk.feed(Closed(talk.at, "ines", "called_off"))
