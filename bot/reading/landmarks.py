@@ -7,9 +7,12 @@ A short name ("the saddle", "Brindle") counts only after a word of place, alone,
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
+
+import numpy as np
 
 from bot.reading.beside import Beside
 from bot.reading.describe import name_place
@@ -46,7 +49,7 @@ class Mention(NamedTuple):
 class Landmarks:
     """All landmarks of a programme, ready to be found and to be named."""
 
-    __slots__ = ("_spelt", "_tree", "places", "spots", "twins", "words")
+    __slots__ = ("_spelt", "_tree", "marks", "places", "spots", "table", "words")
 
     def __init__(self, places: tuple[NamedPlace, ...], words: PlaceWords) -> None:
         self.words = words
@@ -59,8 +62,12 @@ class Landmarks:
             ((s.words, row) for row, s in enumerate(self._spelt)), words.never, words.fillers
         )
         names = [kept_name(p.name, words) for p in places]
-        self.twins = frozenset(n for n, name in enumerate(names) if names.count(name) > 1)
-        """Landmarks whose name stands twice: no use for naming another place by."""
+        said = Counter(names)
+        once = [n for n, name in enumerate(names) if said[name] == 1]
+        self.marks = np.array(once, dtype=int)
+        """Landmarks to name other places by: those whose name stands once."""
+        self.table = np.array([self.spots[n] for n in once], dtype=float).reshape(-1, 3)
+        """Their latitudes, longitudes and reaches."""
 
     @classmethod
     def build(cls, rows: Iterable[NamedPlace], words: PlaceWords) -> Landmarks:

@@ -17,7 +17,7 @@ FURTHEST = 14
 """Words beside a name that may belong to it."""
 
 FRACTIONS = {"½": 0.5, "¼": 0.25, "¾": 0.75}
-_WINDOW = 2 * FURTHEST
+_WINDOW = FURTHEST + 6
 _NAME: Tags = {"name": 1.0}
 _NUMBER: Tags = {"number": -1.0, "figure": 1.0}
 _NOTHING: Tags = {}
@@ -34,7 +34,7 @@ class Item(NamedTuple):
 
     def any(self, *tags: str) -> bool:
         """Whether the item may do one of these things."""
-        return any(tag in self.tags for tag in tags)
+        return not self.tags.keys().isdisjoint(tags)
 
 
 class Line:

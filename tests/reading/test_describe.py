@@ -146,9 +146,7 @@ def test_a_choice_of_figures_names_a_landmark_too():
     assert name_place(place, LANDMARKS) == "-40.98090, 172.97479 (3.0 km NW of Orrin Hut)"
 
 
-@given(
-    st.floats(-90, 90), st.floats(-180, 180), st.sampled_from(["en", "es", "fr"])
-)
+@given(st.floats(-90, 90), st.floats(-180, 180), st.sampled_from(["en", "es", "fr"]))
 def test_every_point_has_a_name_in_gsm7(lat: float, lon: float, language: str):
     words = describe_place(lat, lon, LANDMARKS, language)
     assert set(words) <= GSM7

@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from landmark_frame import LANDMARKS, MARKS, frame, landmarks_of, only, unclear
 
+from bot.reading.describe import describe_place
 from bot.reading.landmarks import Landmarks, read_landmarks
 from bot.reading.page import LONGEST, Page
 from bot.reading.values import Found, Place, Unclear
@@ -370,7 +371,7 @@ CARRIERS = ("{}", "shot at {} yesterday", "sow. {}. head on ice", "2 boars, {}, 
 
 @given(st.sampled_from(STRONG), st.sampled_from(CARRIERS), st.data())
 def test_one_slip_in_a_long_word_is_forgiven(name: str, carrier: str, data: st.DataObject):
-    word = next(w for w in name.split() if w.isalpha() and len(w) >= 5 or "'" in w)
+    word = next(w for w in name.split() if (w.isalpha() and len(w) >= 5) or "'" in w)
     at = data.draw(st.integers(1, len(word) - 2))
     letter = data.draw(st.sampled_from("aeioulnrst"))
     slip = data.draw(st.sampled_from([
@@ -388,10 +389,20 @@ def test_one_slip_in_a_long_word_is_forgiven(name: str, carrier: str, data: st.D
     assert name in given_names
 
 
+@given(
+    st.floats(-41.45, -40.55),
+    st.floats(172.55, 173.45),
+    st.sampled_from(["en", "es", "fr"]),
+    st.sampled_from(CARRIERS),
+)
+def test_what_we_say_of_a_point_leads_back_to_it(lat, lon, language, carrier):
+    """Our own words for a point, read again, hold the point within their accuracy."""
+    place = only(carrier.format(describe_place(lat, lon, LANDMARKS, language)))
+    assert metres(place, lat, lon) <= place.accuracy_m
+
+
 def gist(text: str) -> list[object]:
-    return [
-        f.value if isinstance(f, Found) else (f.why, f.choices) for f in landmarks_of(text)
-    ]
+    return [f.value if isinstance(f, Found) else (f.why, f.choices) for f in landmarks_of(text)]
 
 
 @given(
@@ -408,15 +419,12 @@ def test_case_spaces_and_a_full_stop_change_nothing(text, case, end, spaces):
     assert gist(changed) == gist(text)
 
 
+PIECES = (
+    "orrin hut creek 3 km nw of between and the saddle stony pell near or not end to half a 1/2 ½ "
+    "past towards , . - \x00 ' d' İ ß ﬁ no de al sur 2-3 m 20 min walk"
+)
 ALPHABET = st.one_of(
-    st.text(max_size=200),
-    st.lists(
-        st.sampled_from(
-            "orrin hut creek 3 km nw of between and the saddle stony pell near or not end to half "
-            "a 1/2 ½ past towards , . - \x00 ' d' İ ß ﬁ no de al sur 2-3 m 20 min walk".split(" ")
-        ),
-        max_size=40,
-    ).map(" ".join),
+    st.text(max_size=200), st.lists(st.sampled_from(PIECES.split()), max_size=40).map(" ".join)
 )
 
 
@@ -438,19 +446,19 @@ HOSTILE = (
 
 @pytest.mark.parametrize("piece", HOSTILE)
 def test_hostile_texts_take_linear_time(piece: str):
-    """Twice the text takes no four times as long; the whole of it stays under a quarter second."""
+    """Eight times the text takes 8 times as long, with room for noise, and not 64 times."""
 
     def best(length: int) -> float:
         text = (piece * LONGEST)[:length]
         times = []
         for _ in range(3):
-            start = time.perf_counter()
+            start = time.thread_time()
             landmarks_of(text)
-            times.append(time.perf_counter() - start)
+            times.append(time.thread_time() - start)
         return min(times)
 
-    half, whole = best(LONGEST // 2), best(LONGEST)
-    assert whole < max(4 * half, 0.002)
+    eighth, whole = best(LONGEST // 8), best(LONGEST)
+    assert whole < max(24 * eighth, 0.002)
     assert whole < 0.25
 
 
