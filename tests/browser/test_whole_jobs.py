@@ -1,0 +1,208 @@
+"""Whole jobs in a real browser: a hunter with and without JavaScript, a coordinator at the desk."""
+
+from __future__ import annotations
+
+import json
+
+import httpx
+import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import WebDriverWait
+from standardwebhooks.webhooks import Webhook
+
+from bot.gateways.signed import signed_headers
+from tests.browser.conftest import NAME, PASSWORD, now
+from tests.gateways.asking import SECRET
+
+RICH = "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday"
+
+
+def until(browser, true, seconds=10):
+    return WebDriverWait(browser, seconds, poll_frequency=0.1).until(true)
+
+
+def css(browser, selector):
+    """The first such element, as soon as there is one."""
+    return until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, selector))[0]
+
+
+def lines(browser, who):
+    found = browser.find_elements(By.CSS_SELECTOR, f"#log li.{who} > p")
+    return [line.text for line in found]
+
+
+def text_in(service, number, words, id):
+    """One signed text through the real webhook."""
+    body = json.dumps({"id": id, "from": number, "text": words, "at": now().isoformat()}).encode()
+    headers = signed_headers(Webhook(SECRET), id, body, now())
+    answer = httpx.post(f"{service.url}/hear/paddock", content=body, headers=headers)
+    assert (answer.status_code, answer.content) == (200, b"")
+
+
+def log_in(browser, service):
+    browser.get(f"{service.url}/desk/")
+    css(browser, "#name").send_keys(NAME)
+    css(browser, "#password").send_keys(PASSWORD)
+    css(browser, "button.main-act").click()
+    until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, "#list"))
+
+
+def no_complaints(browser):
+    """What the browser's console holds: a breach of our own policy would stand here."""
+    return [entry["message"] for entry in browser.get_log("browser")]
+
+
+def test_a_hunter_reports_without_a_reload(service, browse):
+    browser = browse(360)
+    browser.get(f"{service.url}/chat")
+    browser.execute_script("window.stillHere = true")
+    css(browser, "#text").send_keys(RICH)
+    css(browser, "#send").click()
+    until(browser, lambda b: len(lines(b, "us")) >= 1 and lines(b, "you") == [RICH])
+    assert css(browser, "#text").get_property("value") == ""
+    css(browser, "#text").send_keys("<b>bold</b> <script>window.stillHere = false</script>")
+    css(browser, "#send").click()
+    until(browser, lambda b: len(lines(b, "you")) == 2)
+    assert "<script>" in lines(browser, "you")[1]
+    assert browser.execute_script("return window.stillHere") is True
+    said = lines(browser, "us")
+    browser.get(f"{service.url}/chat")
+    assert lines(browser, "you") == [RICH, "<b>bold</b> <script>window.stillHere = false</script>"]
+    assert lines(browser, "us")[: len(said)] == said
+    assert no_complaints(browser) == []
+
+
+def test_a_hunter_adds_his_position_when_he_wants_to(service, browse):
+    browser = browse(360)
+    browser.execute_cdp_cmd(
+        "Browser.grantPermissions", {"origin": service.url, "permissions": ["geolocation"]}
+    )
+    spot = {"latitude": -36.852, "longitude": 147.15, "accuracy": 12}
+    browser.execute_cdp_cmd("Emulation.setGeolocationOverride", spot)
+    browser.get(f"{service.url}/chat")
+    css(browser, "#here").click()
+    until(browser, lambda b: "-36.85200, 147.15000, good to 12 m" in css(b, "#where").text)
+    css(browser, "#send").click()
+    until(browser, lambda b: "with a position" in " ".join(lines(b, "you")))
+    assert css(browser, "#where").text == ""
+
+
+def test_a_lost_signal_keeps_the_words(service, browse):
+    browser = browse(360)
+    browser.get(f"{service.url}/chat")
+    browser.execute_cdp_cmd("Network.enable", {})
+    gone = {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0}
+    browser.execute_cdp_cmd("Network.emulateNetworkConditions", gone)
+    css(browser, "#text").send_keys(RICH)
+    css(browser, "#send").click()
+    until(browser, lambda b: "No signal" in css(b, "#trouble").text)
+    assert css(browser, "#text").get_property("value") == RICH
+    back = {**gone, "offline": False, "downloadThroughput": -1, "uploadThroughput": -1}
+    browser.execute_cdp_cmd("Network.emulateNetworkConditions", back)
+    css(browser, "#send").click()
+    until(browser, lambda b: lines(b, "you") == [RICH])
+
+
+def test_a_hunter_reports_without_javascript(service, browse):
+    browser = browse(360, script=False)
+    browser.get(f"{service.url}/chat")
+    assert not css(browser, "#here").is_displayed()
+    css(browser, "#text").send_keys(RICH)
+    css(browser, "#send").click()
+    until(browser, lambda b: lines(b, "you") == [RICH])
+    browser.get(f"{service.url}/chat")
+    assert lines(browser, "us")
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with JavaScript", "without"])
+def test_a_coordinator_works_one_find_to_its_end(service, browse, script):
+    number = "+61491571804" if script else "+61491571491"
+    text_in(service, number, "Sow with lumps in the lungs at -36.87 147.15 yesterday", f"w{script}")
+    browser = browse(1280, script)
+    log_in(browser, service)
+    row = css(browser, "a.row")
+    assert "Sign in the body" in row.text
+    code = css(browser, "a.row .code").text
+    row.click()
+    until(browser, lambda b: css(b, "#title .code").text == code)
+    assert "lungs" in css(browser, "#a-seen").text
+
+    css(browser, "#a-when summary").click()
+    css(browser, "#w-when").send_keys("two days ago")
+    css(browser, "#a-when button").click()
+    until(browser, lambda b: f"set by {NAME}" in css(b, "#a-when").text)
+
+    press(browser, "Take over")
+    until(browser, lambda b: "A person has the talk" in css(b, ".state").text)
+    css(browser, "#body").send_keys("Hello, Ines here. I will ring you at five.")
+    if script:
+        until(browser, lambda b: "1 segment" in css(b, "#cost").text)
+    css(browser, ".acts .pen button").click()
+    until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, ".log li.person"))
+    assert "I will ring you at five" in css(browser, ".log li.person").text
+
+    press(browser, "Hand back to the bot")
+    until(browser, lambda b: "A person has the talk" not in css(b, ".state").text)
+
+    css(browser, "details.act summary").click()
+    css(browser, "input[value=finished]").click()
+    css(browser, "#note").send_keys("rang, all clear what to do")
+    press(browser, "Close it")
+    until(browser, lambda b: "Closed" in css(b, ".state").text)
+    browser.get(f"{service.url}/desk/")
+    assert code not in css(browser, "#list").text
+    notes = service.opened.gateways["paddock"].sent
+    assert [n for n in notes if n.body.startswith("Hello, Ines") and n.address.number == number]
+    assert no_complaints(browser) == []
+
+
+def press(browser, words):
+    button = f"//button[normalize-space()='{words}']"
+    until(browser, lambda b: b.find_elements(By.XPATH, button))[0].click()
+
+
+def test_the_second_of_two_coordinators_is_told(service, browse):
+    text_in(service, "+61491570737", "deer with blisters on its mouth, near Brindle Hut", "two")
+    browser = browse(1280)
+    log_in(browser, service)
+    css(browser, "a.row").click()
+    css(browser, "#title")
+    card = browser.current_url
+    text_in(service, "+61491570737", "there are three more of them", "two-b")
+    css(browser, "#body").send_keys("Please keep the dogs away.")
+    css(browser, ".acts .pen button").click()
+    until(browser, lambda b: css(b, "h1").text == "This find has moved on")
+    assert css(browser, "blockquote").text == "Please keep the dogs away."
+    css(browser, "main a.main-act").click()
+    until(browser, lambda b: b.current_url == card)
+    assert "three more" in css(browser, ".log").text
+    assert "Please keep" not in css(browser, ".log").text
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_no_page_is_wider_than_its_window_nor_asks_another_host(service, browse, width):
+    words = "Old sow dead by the creek, blood at the nose, 3 km E of Tallow Saddle " + "x" * 200
+    text_in(service, "+61491570313", words, f"wide{width}")
+    browser = browse(width)
+    log_in(browser, service)
+    paths = ["/", "/log-in", "/chat", "/manual/", "/nowhere", "/desk/"]
+    paths += [css(browser, "a.row").get_attribute("href").removeprefix(service.url)]
+    for path in paths:
+        browser.get(service.url + path)
+        wide = browser.execute_script("return document.documentElement.scrollWidth")
+        assert wide <= width, path
+        asked = browser.execute_script(
+            "return performance.getEntriesByType('resource').map(entry => entry.name)"
+        )
+        assert [name for name in asked if not name.startswith(service.url)] == [], path
+        small = browser.execute_script(
+            "return [...document.querySelectorAll('button, input:not([type=hidden]), summary, .row,"
+            " nav a')].filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 43.5"
+            " && e.type !== 'radio').map(e => e.outerHTML.slice(0, 80))"
+        )
+        assert small == [], path
+        unnamed = browser.execute_script(
+            "return [...document.querySelectorAll('input:not([type=hidden]), textarea')]"
+            ".filter(e => !e.labels.length).map(e => e.name)"
+        )
+        assert unnamed == [], path
