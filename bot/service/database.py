@@ -22,6 +22,9 @@ from bot.service.migrate import upgrade
 BUSY_MS = 20_000
 """How long a SQLite connection waits for another process's writer."""
 
+_SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+"""PostgreSQL would show each statement a newer state; SQLite keeps to one by itself."""
+
 
 class DatabaseError(ValueError):
     """The database's address cannot be used."""
@@ -54,8 +57,8 @@ class Database:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """One transaction that only reads, and sees one state of things throughout."""
-        with self.engine.connect() as connection:
-            yield connection
+        with self.engine.connect() as plain:
+            yield plain if self.is_sqlite else plain.execution_options(**_SNAPSHOT)
 
     def close(self) -> None:
         """Give every connection back."""

@@ -78,6 +78,8 @@ class Ledger:
             stream, stream_id, seq = streams[moved.of_pickup]
             self._keep(find, moved, (stream, stream_id, next(seq)))
             post.take(find, moved)
+            # After the outbox, never before it: who sends texts takes the two in this order.
+            apply_reviews(self.connection, find.id, moved.effects, self.now)
         if len(moves) > len(carried):
             self._save_talk(find, story, find.version + len(moves) - len(carried))
 
@@ -119,12 +121,11 @@ class Ledger:
             self.connection.execute(speaks.values(language=story.conversation.language))
 
     def _keep(self, find: Find, moved: Moved, place: tuple[str, int, int]) -> None:
-        """One event with its effects, its answers, its waits and what it says for review."""
+        """One event with its effects, its answers, its waits, and what the find is kept as."""
         event_id = self._event(moved, place)
         self._insert(tables.Effect, _effect_rows(event_id, moved))
         self._insert(tables.Answer, _answer_rows(find.id, event_id, moved, self.now))
         self._insert(tables.Timer, _timer_rows(place, moved))
-        apply_reviews(self.connection, find.id, moved.effects, self.now)
         for effect in moved.effects:
             if isinstance(effect, KeepFind):
                 kept = update(_C).where(_C.id == find.id).values(find_state=effect.state)

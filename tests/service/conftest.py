@@ -38,10 +38,21 @@ def postgres(postgres_url: str) -> Iterator[Database]:
     database.close()
 
 
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty SQLite database whose schema was made once, to be copied for every test."""
+    path = tmp_path_factory.mktemp("migrated") / "bushpost.sqlite3"
+    open_database(f"sqlite:///{path}").close()
+    return path
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
+def database(
+    request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path
+) -> Iterator[Database]:
     if request.param == "sqlite":
-        own = open_database(f"sqlite:///{tmp_path / 'bushpost.sqlite3'}")
+        path = shutil.copy(migrated_file, tmp_path / "bushpost.sqlite3")
+        own = open_database(f"sqlite:///{path}", migrate=False)
         yield own
         own.close()
         return

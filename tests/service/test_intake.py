@@ -7,11 +7,12 @@ from datetime import timedelta
 
 import pytest
 from msgspec.structs import replace
+from sqlalchemy.exc import OperationalError
 
 from bot.messages import Heard, OpenPickup, PersonWrote, PickupNews, Pin, TellHunter
 from bot.programme import Programme
 from bot.service import tables as t
-from bot.service.database import Database
+from bot.service.database import Database, open_database
 from bot.service.intake import Intake, MovedOnError
 from bot.service.roster import import_roster
 from bot.talk.state import Conversation, PickupView, dump, load
@@ -196,6 +197,12 @@ def test_a_routing_that_raises_loses_no_text(
     assert intake.hear(heard("one"), NOON).fault
     assert caplog.records[0].fault.startswith("KeyError@")
     assert column(database, t.TextIn.body) == ["one"]
+
+
+def test_where_nothing_could_be_kept_the_carrier_is_not_told_it_was(programme: Programme) -> None:
+    nowhere = open_database("postgresql://nobody@127.0.0.1:1/none", migrate=False)
+    with pytest.raises(OperationalError):
+        new_intake(nowhere, programme).hear(heard("one"), NOON)
 
 
 # ------------------------------------------------------------------- what a text brings about

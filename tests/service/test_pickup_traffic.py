@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
@@ -218,3 +219,25 @@ def test_a_wake_that_breaks_is_done_with_and_a_person_told(
     assert "words of a hunter" not in caplog.text
     assert column(database, t.Review.reason) == ["software_fault"]
     assert broken_intake.run_due(NOON + HOUR) == 0
+
+
+def test_six_workers_wake_each_find_once(intake: Intake) -> None:
+    for n in range(12):
+        intake.hear(heard("ask seen", str(n), f"+614915710{n:02}"), NOON)
+    with ThreadPoolExecutor(6) as pool:
+        rounds = [pool.submit(intake.run_due, NOON + HOUR) for _ in range(6)]
+        woken = sum(each.result() for each in rounds)
+    # A worker passes over a find that another has in hand, and comes back to it.
+    assert woken + intake.run_due(NOON + HOUR) == 12
+    assert len(column(intake.database, t.TextOut.id, t.TextOut.kind == "reminder")) == 12
+
+
+def test_hunter_and_staff_at_once_lose_nothing(intake: Intake, code: str) -> None:
+    texts = [heard(f"word {n}", f"h{n}") for n in range(6)] + [heard("yes", "y", NELL)]
+    with ThreadPoolExecutor(7) as pool:
+        receipts = list(pool.map(lambda text: intake.hear(text, NOON), texts))
+    assert not any(r.fault for r in receipts)
+    assert pickup_states(intake) == [("taken", "f1")]
+    events = column(intake.database, t.Event.seq, t.Event.stream == "conversation")
+    assert events == list(range(1, len(events) + 1))
+    assert len(events) == 8

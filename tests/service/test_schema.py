@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import insert, inspect, select, text
+from sqlalchemy import func, insert, inspect, select, text
 
 from bot.service import tables
 from bot.service.database import Database, DatabaseError, open_database
@@ -110,3 +110,15 @@ def test_a_raise_rolls_everything_back(database: Database) -> None:
     with database.read() as connection:
         assert connection.scalar(select(tables.Account.name)) is None
         assert inspect(connection).has_table("hunters")
+
+
+def test_a_reader_sees_one_state_of_things(database: Database) -> None:
+    row = {"name": "ines", "password_hash": "x", "role": "coordinator", "created_at": NOON}
+    count = select(func.count()).select_from(tables.Account)
+    with database.read() as reader:
+        assert reader.scalar(count) == 0
+        with database.write() as writer:
+            writer.execute(insert(tables.Account).values(row))
+        assert reader.scalar(count) == 0
+    with database.read() as reader:
+        assert reader.scalar(count) == 1
