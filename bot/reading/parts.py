@@ -108,10 +108,11 @@ def _part(group: list[Hit], joined: Joined) -> Part:
     )
 
 
-def _looks(said: Said) -> Iterator[str]:
-    for hit, term in said.get("look", ()):
-        if not term.shade or _is_beside(hit, said):
-            yield term.key
+def _looks(said: Said) -> list[str]:
+    """The looks of a part; a loose word (big, white) only where no plainer one stands."""
+    written = said.get("look", [])
+    plain = [term.key for _, term in written if not term.shade]
+    return plain or [term.key for hit, term in written if _is_beside(hit, said)]
 
 
 def _is_beside(hit: Hit, said: Said) -> bool:

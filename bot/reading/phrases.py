@@ -36,6 +36,9 @@ ARTICLES = frozenset(
     | {"le", "les", "une", "du", "des", "de"}
 )
 
+_MENDED = frozenset({"animal", "two_species", "site", "look", "storage"})
+"""Kinds whose words are mended when they are mistyped."""
+
 MOST = 4000
 """Phrases that one pattern may give: more is a slip of the pen, and slow to load."""
 
@@ -218,9 +221,15 @@ def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> 
         first, count = key.partition(" ")[0], key.count(" ") + 1
         longest[first] = max(longest.get(first, 0), count)
     words = {word for key in phrases for word in key.split(" ")}
+    meant = {
+        word
+        for key, terms in phrases.items()
+        if any(term.kind in _MENDED for term in terms)
+        for word in key.split(" ")
+    }
     meanings = {terms: Meaning(terms) for terms in set(phrases.values())}
     return Book(
         {key: meanings[terms] for key, terms in phrases.items()},
         longest,
-        Typos(words, {fold(word) for word in not_typos}),
+        Typos(words, meant, {fold(word) for word in not_typos}),
     )

@@ -54,6 +54,8 @@ def _inherit(part: Part, before: Part | None) -> Part:
         return part._replace(sites=sites, negated=_reaches(part, before))
     if part.fine and part.side and before.sites:
         return part._replace(sites=before.sites, state="clear")
+    if part.bare and part.side and not part.sites:
+        part = part._replace(sites=before.sites)
     if part.bare and part.sites and (before.sites or not before.negated):
         return part._replace(looks=before.looks, state=before.state, negated=before.negated)
     return part._replace(sites=sites)
@@ -133,9 +135,15 @@ def _number_before(heard: Listening, dead: Hit) -> bool:
 
 
 def _unique(signs: list[Found[Sign]]) -> tuple[Found[Sign], ...]:
-    """Each sign once. One that only lacks its site gives way to the same look at a known site."""
+    """Each sign once; one that lacks its site or side gives way to the same sign with it."""
     kept: dict[Sign, Found[Sign]] = {}
     for one in signs:
         kept.setdefault(one.value, one)
-    placed = {s.look for s in kept if s.site}
-    return tuple(f for s, f in kept.items() if s.site or s.look not in placed)
+    placed = {sign.look for sign in kept if sign.site}
+    sided = {(sign.site, sign.look) for sign in kept if sign.side}
+    return tuple(
+        found
+        for sign, found in kept.items()
+        if (sign.site or sign.look not in placed)
+        and (sign.side or (sign.site, sign.look) not in sided)
+    )

@@ -1,8 +1,9 @@
 """Typing errors: a word nobody knows becomes the one known word a slip away, or stays.
 
 An index of deletions finds the candidates in a few look-ups; rapidfuzz measures them. The floor is
-strict, since a wrong mend invents a sign: five letters and more, the same first letter, in short
-words no letter exchanged for another ("river" is not "liver"), and no everyday word at all.
+strict, since a wrong mend invents a sign: five letters and more, the same first letter, no letter
+exchanged for another in words under eight ("lamps" is not "lumps"), two slips only from ten letters
+on, and no everyday word at all. Words that matter alone are mended, never the words around them.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from collections.abc import Iterable
 from rapidfuzz.distance import OSA
 
 _SHORTEST = 5
-_TWO_SLIPS_FROM = 9
+_EXCHANGED_FROM = 8
+_TWO_SLIPS_FROM = 10
 
 
 def _deletions(word: str, slips: int) -> set[str]:
@@ -30,15 +32,15 @@ def _slips(word: str) -> int:
 
 
 class Typos:
-    """Mends single words against the known ones; the words in `never` are left as they are."""
+    """Mends single words to those in `meant`; what is known or in `never` stays as it is."""
 
     __slots__ = ("_index", "_known", "_never")
 
-    def __init__(self, known: Iterable[str], never: Iterable[str]) -> None:
+    def __init__(self, known: Iterable[str], meant: Iterable[str], never: Iterable[str]) -> None:
         self._known = frozenset(known)
         self._never = frozenset(never)
         index: dict[str, list[str]] = {}
-        for word in sorted(w for w in self._known if len(w) >= _SHORTEST and w.isalpha()):
+        for word in sorted(w for w in set(meant) if len(w) >= _SHORTEST and w.isalpha()):
             for rest in _deletions(word, _slips(word)):
                 index.setdefault(rest, []).append(word)
         self._index = {rest: tuple(words) for rest, words in index.items()}
@@ -69,6 +71,6 @@ class Typos:
         if word[0] != meant[0]:
             return False
         distance = OSA.distance(word, meant)
-        if len(meant) == _SHORTEST and len(word) == _SHORTEST:
+        if len(word) == len(meant) < _EXCHANGED_FROM:
             return distance == 1 and sorted(word) == sorted(meant)
         return distance <= min(_slips(word), _slips(meant))
