@@ -32,7 +32,7 @@ _PAIR = re.compile(r"\d{5,8}[ -]\d{5,8}")
 """Two long figures are an easting and a northing, not a telephone."""
 
 _LONGEST_NAME = 3
-_BARE_NAME = re.compile(r"\s*([^\W\d_][^\W\d_'.-]*(?:[ '-]+[^\W\d_]+\.?){0,2})[.!]?\s*")
+_BARE_NAME = re.compile(r"\s*([^\W\d_][^\W\d_'.-]*(?:[ '-]+[^\W\d_]+){0,2})[.!]*\s*")
 
 
 def find_phones(page: Page, country: str) -> tuple[Word, ...]:

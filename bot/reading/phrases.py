@@ -36,6 +36,8 @@ ARTICLES = frozenset(
     | {"le", "les", "une", "du", "des", "de"}
 )
 
+_ARTICLE = re.compile(rf"(?<![^\W_])(?:{'|'.join(sorted(ARTICLES))}) ")
+
 _MENDED = frozenset({"animal", "two_species", "site", "look", "storage"})
 """Kinds whose words are mended when they are mistyped."""
 
@@ -139,14 +141,7 @@ _STRENGTH = {"": 0, GAP: 1, COMMA: 2, STOP: 3}
 
 def _options(group: str) -> list[str]:
     """The alternatives of a group; those that differ only by an article are one."""
-    plain = (_without_articles(option) for option in group.split("|"))
-    return list(dict.fromkeys(plain))
-
-
-def _without_articles(option: str) -> str:
-    words = option.split(" ")
-    kept = [w for w in words if w not in ARTICLES]
-    return " ".join(kept) if any(kept) else ""
+    return list(dict.fromkeys(_ARTICLE.sub("", option) for option in group.split("|")))
 
 
 def spread(pattern: str) -> Iterator[str]:
