@@ -8,13 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.reading.line import FURTHEST, Item, Line, number_at_end
+from bot.reading.lengths import STOPS, azimuth_of, length_at, plan_after
+from bot.reading.line import FURTHEST, Item, Line
 from bot.reading.offsets import How, Plan, sector_of
 from bot.reading.place_words import PlaceWords
-
-_STOPS = frozenset(".,")
-_DRIVE = 1000.0
-"""Metres a minute where nobody says how they went."""
 
 _LONGEST_DRIVE = 15_000.0
 """A time on the way that leaves more open than this says nothing worth having."""
@@ -39,6 +36,9 @@ class Beside:
         before = self._before(at)
         if self._is_denied(at, before):
             return Plan("not", before[0].first if before else self.items[at].first, self._end(at))
+        aim = self.items[at - len(before) - 1] if at > len(before) else None
+        if aim and aim.any("toward") and not self._stops(at - len(before)):
+            return self._aimed(aim, at, number)
         own = self._distance(before, at) or self._by_number(before, at)
         if own is None:
             ways = (self._pair(before, at, number), self._after(before, at))
@@ -55,7 +55,17 @@ class Beside:
         return first > 0 and self.items[first - 1].any("not") and not self._stops(first)
 
     def _stops(self, at: int) -> bool:
-        return self.items[at].mark in _STOPS
+        return self.items[at].mark in STOPS
+
+    def _aimed(self, aim: Item, at: int, number: int) -> Plan:
+        """ "... towards Y": the way from a name before it, else somewhere on the way to Y."""
+        before = self.names[number - 1] if number else -1
+        between = self.items[before + 1 : at + 1] if number else []
+        if between and len(between) <= FURTHEST and not any(i.mark == "." for i in between):
+            return Plan("not", aim.first, self._end(at))
+        if aim.any("bound"):
+            return Plan("at", self.items[at].first, self._end(at))
+        return Plan("open", aim.first, self._end(at), self._words.open_m)
 
     def _or(self, plan: Plan, at: int, number: int) -> Plan:
         """ "X or Y": both are named, neither is chosen."""
@@ -78,7 +88,7 @@ class Beside:
     def _before(self, at: int) -> list[Item]:
         """The items that may belong to the name, in the order of the text."""
         first = at
-        while first > 0 and at - first < FURTHEST and self.items[first].mark not in _STOPS:
+        while first > 0 and at - first < FURTHEST and self.items[first].mark not in STOPS:
             item = self.items[first - 1]
             if item.last != self.items[first].first or item.any("toward", "not"):
                 break
@@ -95,11 +105,11 @@ class Beside:
             if not unit.any("unit", "minute") or not before[index - 1].any("number", "half_more"):
                 continue
             tail = before[index + 1 :]
-            length = self._length(before, index)
+            length = length_at(before, index)
             if length is None or (_is_only_near(tail)):
                 continue
             start, metres, rounding = length
-            azimuth = self._azimuth(tail)
+            azimuth = azimuth_of(tail, self._words.before_of)
             lead = before[start - 1] if start else None
             if azimuth is None and lead is not None and lead.any("compass"):
                 azimuth, start = lead.tags["compass"], start - 1
@@ -117,29 +127,6 @@ class Beside:
         units = [n for n, i in enumerate(items) if i.any("unit")]
         return bool(units) and any(i.any("compass") for i in items[units[-1] :])
 
-    def _length(self, items: Sequence[Item], unit: int) -> tuple[int, float, float] | None:
-        """(first item, metres, rounding) of the number that ends before a unit."""
-        read = number_at_end(items[:unit])
-        if read is None:
-            return None
-        start, value, rounding = read
-        if unit + 1 < len(items) and items[unit + 1].any("half_more"):
-            value, rounding = value + 0.5, max(rounding, 0.25)  # "a k and a half"
-        tags = items[unit].tags
-        if "unit" in tags:
-            return start, value * tags["unit"], rounding * tags["unit"]
-        pace = next((i.tags["pace"] for i in items[unit + 1 :] if "pace" in i.tags), _DRIVE)
-        return start, value * tags["minute"] * pace, 0.0
-
-    def _azimuth(self, items: Sequence[Item]) -> float | None:
-        for index, item in enumerate(items):
-            if "compass" in item.tags:
-                return item.tags["compass"]
-            follows = items[index + 1].text if index + 1 < len(items) else ""
-            if "compass_of" in item.tags and follows in self._words.before_of:
-                return item.tags["compass_of"]
-        return None
-
     def _by_number(self, before: list[Item], at: int) -> Plan | None:
         """A distance some unknown words away from "... from X": the way is open, the reach is
         not. A unit without a number that we can read is asked about."""
@@ -150,10 +137,10 @@ class Beside:
         low = max(0, at - FURTHEST)
         for index in range(at - len(before) - 1, low, -1):
             item = self.items[index]
-            if self.items[index + 1].mark in _STOPS or item.any("name"):
+            if self.items[index + 1].mark in STOPS or item.any("name"):
                 return None
             if item.any("unit", "minute") and self.items[index - 1].any("number", "half_more"):
-                length = self._length(self.items[low:at], index - low)
+                length = length_at(self.items[low:at], index - low)
                 if length is None:
                     return None
                 start, metres, rounding = length
@@ -193,56 +180,8 @@ class Beside:
         return Plan("between", opener.first, self.items[second].last, half, other=number + 1)
 
     def _after(self, before: list[Item], at: int) -> Plan | None:
-        """ "X hut, 3 km NW", "from X hut 2 km up the creek", "N of X hut by 3 km"."""
-        index, stop = at + 1, min(len(self.items), at + 8)
-        lead = self._azimuth(before)
-        while index < stop and self._is_filling(self.items[index]):
-            lead = self.items[index].tags.get("compass", lead)
-            index += 1
-        unit = index
-        while unit < stop and self.items[unit].any("number", "either", "half_more"):
-            unit += 1
-        if unit == index or unit >= stop or not self.items[unit].any("unit"):
-            return None
-        if any("." in i.mark for i in self.items[at + 1 : unit + 1]):
-            return None
-        length = self._length(self.items[index : unit + 1], unit - index)
-        if length is None:
-            return None
-        plan = self._trailing(at, unit, length, lead)
+        plan = plan_after(self.items, at, azimuth_of(before, self._words.before_of))
         return plan and plan._replace(start=before[0].first if before else plan.start)
-
-    @staticmethod
-    def _is_filling(item: Item) -> bool:
-        return item.any("gap", "compass", "vague") and not item.any("unit", "number")
-
-    def _trailing(
-        self, at: int, unit: int, length: tuple[int, float, float], lead: float | None
-    ) -> Plan | None:
-        tail: list[Item] = []
-        for item in self.items[unit + 1 : unit + 6]:
-            if item.any("name") or (item.any("link") and not item.any("gap")):
-                return None
-            if item.mark in _STOPS or not item.any("compass", "along", "gap"):
-                break
-            tail.append(item)
-        azimuth = next((i.tags["compass"] for i in tail if i.any("compass")), lead)
-        _, metres, rounding = length
-        first, last = self.items[at].first, (tail[-1] if tail else self.items[unit]).last
-        if azimuth is not None:
-            how: How = "asked" if self._leg_follows(unit + 1 + len(tail)) else "bearing"
-            return Plan(how, first, last, metres, rounding, azimuth, sector_of(azimuth))
-        if any(i.any("along") for i in tail):
-            return Plan("reach", first, last, metres, rounding)
-        return None
-
-    def _leg_follows(self, index: int) -> bool:
-        """Whether a further distance with a direction follows: "2 km N then 1 km E"."""
-        coming = self.items[index : index + 5]
-        unit = next((n for n, i in enumerate(coming) if i.any("unit")), -1)
-        if unit < 1 or not all(i.any("then", "number") for i in coming[:unit]):
-            return False
-        return any(i.any("compass") for i in coming[unit + 1 :])
 
     def _loose(self, before: list[Item], at: int) -> Plan:
         """Near it, past it, the top of it, north of it; or simply there."""
@@ -258,7 +197,11 @@ class Beside:
                 whole = before[max(0, index - 1)]
                 first = whole.first if whole.any("compass", "article") else item.first
                 return Plan("part", first, last, _END_REACH)
-            if linked and self._azimuth(rest[:2]) is not None and not rest[1].any("end"):
+            if (
+                linked
+                and azimuth_of(rest[:2], self._words.before_of) is not None
+                and not rest[1].any("end")
+            ):
                 return Plan("open", item.first, last, self._words.open_m)
             if item.any("along"):
                 return Plan("open", item.first, last, self._words.open_m)

@@ -7,43 +7,30 @@ A short name ("the saddle", "Brindle") counts only after a word of place, alone,
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from bot.reading.beside import Beside
-from bot.reading.describe import name_place
+from bot.reading.claims import Claim
+from bot.reading.landmark_claims import Claims, Mention
 from bot.reading.line import Line
 from bot.reading.name_forms import NamedPlace, Spelt, drop_shadowed_parts, kept_name, spellings
-from bot.reading.offsets import LONG_M, Plan, Spot, fix
+from bot.reading.offsets import Spot
 from bot.reading.page import Page
 from bot.reading.place_tokens import Token, tokens_of
 from bot.reading.place_words import PlaceWords
 from bot.reading.scene import Scene
 from bot.reading.spelling import Hit, NameTree
-from bot.reading.values import Choice, Found, Place, Unclear
 
-_ASKED = frozenset({"kill_place", "pickup_place"})
-_FIXING = frozenset({"bearing", "reach", "toward", "between", "near"})
-_MOST_CHOICES = 4
+_ASKED = frozenset({"kill_place", "head_at", "pickup_place"})
+_PERSON = "name"
+"""The question whose bare answer is a person, though a place may be called the same."""
+_WORD = re.compile(r"[^\W\d_]+|\d+")
 _SURE_FROM = 8
 """Letters from which a name with one slip is still sure; with two it is asked about."""
-
-
-Claim = Found[Place] | Unclear
-
-
-class Mention(NamedTuple):
-    """A name in the text, the landmarks that it may be, and why it is in doubt ("" it is not)."""
-
-    first: int
-    last: int
-    landmarks: tuple[int, ...]
-    slips: int
-    doubt: str
 
 
 class Landmarks:
@@ -59,7 +46,10 @@ class Landmarks:
             [s for number, place in enumerate(places) for s in spellings(number, place, words)]
         )
         self._tree = NameTree(
-            ((s.words, row) for row, s in enumerate(self._spelt)), words.never, words.fillers
+            ((s.words, row) for row, s in enumerate(self._spelt)),
+            words.short,
+            words.never,
+            words.fillers,
         )
         names = [kept_name(p.name, words) for p in places]
         said = Counter(names)
@@ -74,19 +64,21 @@ class Landmarks:
         """The landmarks of a programme; no rows at all still gives roles and frames."""
         return cls(tuple(rows), words)
 
-    def mentions(self, tokens: Sequence[Token], asked: bool) -> list[Mention]:
-        """The names in a text, in order, none overlapping."""
-        found = (
-            self._judged(tokens, hit, asked) for hit in self._tree.find(tokens, self.words.short)
-        )
+    def may_be_named(self, text: str) -> bool:
+        """Whether a text holds any word of any name; most texts of a conversation do not."""
+        return self._tree.may_hold(_WORD.findall(text.lower()))
+
+    def mentions(self, tokens: Sequence[Token], asked: str = "") -> list[Mention]:
+        """The names in a text, in order, none overlapping, with this question open."""
+        found = (self._judged(tokens, hit, asked) for hit in self._tree.find(tokens))
         return [mention for mention in found if mention is not None]
 
-    def _judged(self, tokens: Sequence[Token], hit: Hit, asked: bool) -> Mention | None:
+    def _judged(self, tokens: Sequence[Token], hit: Hit, asked: str) -> Mention | None:
         spelt = [self._spelt[row] for row in hit.rows]
         strong = [s for s in spelt if not s.weak]
         kept = strong or [s for s in spelt if not s.part] or spelt
         is_part = all(s.part for s in kept)
-        placed = bool(strong) or self._is_placed(tokens, hit, asked and not is_part)
+        placed = bool(strong) or self._is_placed(tokens, hit, is_part, asked)
         if not placed or (not strong and hit.slips and not _same_start(tokens[hit.first], kept)):
             return None
         landmarks = tuple(sorted({s.landmark for s in kept}))
@@ -122,7 +114,7 @@ class Landmarks:
             return False
         return any(t.key[0].isdigit() for t in tokens[max(0, at - 4) : at])
 
-    def _is_placed(self, tokens: Sequence[Token], hit: Hit, asked: bool) -> bool:
+    def _is_placed(self, tokens: Sequence[Token], hit: Hit, part: bool, asked: str) -> bool:
         """Whether a short name stands where a place would."""
         first = hit.first
         while first and tokens[first].mark == "" and tokens[first - 1].key in self.words.fillers:
@@ -136,8 +128,12 @@ class Landmarks:
         ):
             return True
         opens = first == 0 or tokens[first].mark in {",", "."}
-        if asked or (not opens and tokens[first - 1].key in self.words.position):
+        if (asked in _ASKED and not part) or (
+            not opens and tokens[first - 1].key in self.words.position
+        ):
             return True
+        if asked == _PERSON:
+            return False
         after = tokens[hit.last] if hit.last < len(tokens) else None
         closes = after is None or after.mark in {",", "."} or self._is_outside(after.key)
         return closes and (opens or (after is not None and after.key == "end"))
@@ -159,98 +155,13 @@ def read_landmarks(page: Page, scene: Scene) -> tuple[Claim, ...]:
     landmarks = scene.landmarks
     if landmarks is None or not landmarks.places:
         return ()
+    if not landmarks.may_be_named(page.left):
+        return ()
     tokens = tokens_of(page.left)
-    mentions = landmarks.mentions(tokens, scene.asked in _ASKED)
+    mentions = landmarks.mentions(tokens, scene.asked)
     if not mentions:
         return ()
     line = Line(tokens, [(m.first, m.last) for m in mentions], landmarks.words)
     beside = Beside(line, landmarks.words)
     plans = [beside.plan(number) for number in range(len(mentions))]
-    return tuple(_Reading(page, scene, landmarks, tokens, mentions, plans).claims())
-
-
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    """One text: its names, and what each one's words say."""
-
-    page: Page
-    scene: Scene
-    landmarks: Landmarks
-    tokens: Sequence[Token]
-    mentions: Sequence[Mention]
-    plans: Sequence[Plan]
-
-    def claims(self) -> Iterator[Claim]:
-        """What each name gives, in order; the stretch of each is struck."""
-        taken = 0
-        for number, (mention, plan) in enumerate(zip(self.mentions, self.plans, strict=True)):
-            # A name may be only the way to the next one: "2 km up Sandy Creek from the hut".
-            coming = self.plans[number + 1] if number + 1 < len(self.plans) else None
-            if mention.first < taken or (coming and coming.start <= mention.first):
-                continue
-            last = max(plan.last, self.plans[plan.either].last if plan.either >= 0 else 0)
-            stretch = self.tokens[max(plan.start, taken)].start, self.tokens[last - 1].end
-            taken = last
-            self.page.strike(*stretch)
-            if plan.how != "not" and not self._is_ground(number):
-                yield self._claim(mention, plan, stretch)
-
-    def _is_ground(self, number: int) -> bool:
-        """Whether a long thing is only what another place lies on: "on Tallow Track, 3 km N of
-        Brindle Hut", "near Brindle Hut on Tallow Track"."""
-        mention, plan = self.mentions[number], self.plans[number]
-        reach = min(self.landmarks.spots[n].radius_m for n in mention.landmarks)
-        if plan.how != "at" or plan.either >= 0 or reach < LONG_M:
-            return False
-        beside = []
-        if number + 1 < len(self.plans):
-            beside.append((plan.last, self.plans[number + 1].start, self.plans[number + 1]))
-        if number:
-            beside.append((self.plans[number - 1].last, plan.start, self.plans[number - 1]))
-        return any(p.how in _FIXING and self._are_joined(a, b) for a, b, p in beside)
-
-    def _are_joined(self, first: int, last: int) -> bool:
-        """Whether nothing but words of place lies between two stretches of one sentence."""
-        if last - first > 2 or any(t.mark == "." for t in self.tokens[first : last + 1]):
-            return False
-        return all(self._is_small(at) for at in range(first, last))
-
-    def _is_small(self, at: int) -> bool:
-        words = self.landmarks.words
-        found = words.beside.at(self.tokens, at, at + 1)
-        return self.tokens[at].key in words.position or (found is not None and "gap" in found[1])
-
-    def _claim(self, mention: Mention, plan: Plan, stretch: tuple[int, int]) -> Claim:
-        heard = self.page.heard(*stretch)
-        if plan.how == "asked":
-            return Unclear("place", "how_far", heard, (), *stretch)
-        places = self._places(mention, plan)
-        doubt = mention.doubt or (self.mentions[plan.other].doubt if plan.other >= 0 else "")
-        if plan.either >= 0:
-            places += self._places(self.mentions[plan.either], self.plans[plan.either])
-        if len(places) == 1 and not doubt:
-            return Found(places[0], heard, *stretch)
-        language = self.scene.languages[0]
-        choices = tuple(
-            Choice(name_place(p, self.landmarks, language), p) for p in places[:_MOST_CHOICES]
-        )
-        return Unclear("place", doubt or "two_landmarks", heard, choices, *stretch)
-
-    def _places(self, mention: Mention, plan: Plan) -> list[Place]:
-        seconds = self.mentions[plan.other].landmarks if plan.other >= 0 else (-1,)
-        return [
-            self._place(one, two, plan, mention.slips > 0)
-            for one in mention.landmarks
-            for two in seconds
-            if one != two
-        ]
-
-    def _place(self, one: int, two: int, plan: Plan, misspelt: bool) -> Place:
-        marks, words = self.landmarks, self.landmarks.words
-        got = fix(plan, marks.spots[one], marks.spots[two] if two >= 0 else None)
-        # "The X end of Y" is on Y; of two other names the first is the anchor.
-        name = marks.places[two if plan.how == "end" else one].name
-        keys = ["spelling"] * misspelt + [got.left_open] * bool(got.left_open)
-        assumed = tuple(words.assume(self.scene.languages[0], k, landmark=name) for k in keys)
-        notation = "landmark" if plan.how == "at" else f"landmark_{plan.how}"
-        return Place(got.lat, got.lon, got.accuracy_m, notation, assumed, "", name)
+    return tuple(Claims(page, scene, landmarks, tokens, mentions, plans).read())

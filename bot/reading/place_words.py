@@ -73,6 +73,7 @@ class Beside(Struct, frozen=True, forbid_unknown_fields=True):
     between: tuple[str, ...] = ()
     junction: tuple[str, ...] = ()
     toward: tuple[str, ...] = ()
+    bound: tuple[str, ...] = ()
     end: tuple[str, ...] = ()
     along: tuple[str, ...] = ()
     gap: tuple[str, ...] = ()
@@ -199,7 +200,7 @@ def _compile(file: PlacesFile) -> PlaceWords:
 
 _FLAGS = (
     "article", "link", "either", "or", "not", "meets", "then", "after_vague", "half_more",
-    "conjunction", "half", "between", "junction", "toward", "end", "along", "gap",
+    "conjunction", "half", "between", "junction", "toward", "bound", "end", "along", "gap",
 )  # fmt: skip
 _FIELDS = {"or": "or_", "not": "not_"}
 _VALUES = {"vague": "vague", "part": "part", "units": "unit", "minutes": "minute",

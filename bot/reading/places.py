@@ -13,6 +13,7 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from bot.reading.area import plausible
+from bot.reading.claims import Claim
 from bot.reading.describe import bearing_and_distance, name_place
 from bot.reading.notations import find_notations
 from bot.reading.page import Page
@@ -22,10 +23,8 @@ from bot.reading.pluscode import short_codes
 from bot.reading.scene import Scene
 from bot.reading.values import Choice, Found, Place, Role, Unclear
 
-Claim = Found[Place] | Unclear
-
 _ROLES: dict[str, Role] = {"kill": "kill", "pickup": "pickup", "neutral": ""}
-_ASKED: dict[str, Role] = {"kill_place": "kill", "pickup_place": "pickup"}
+_ASKED: dict[str, Role] = {"kill_place": "kill", "head_at": "pickup", "pickup_place": "pickup"}
 _BESIDE = 8
 """Characters between a short code and the landmark that completes it: "CJ+2VX near X"."""
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
+from bot.reading.phrases import fold
 from bot.reading.place_tokens import Token
 
 _SHORTEST = 5
@@ -21,6 +22,9 @@ _MOST_SLIPS = 2
 _MOST_FILLERS = 2
 _LONGEST = 24
 _REMEMBERED = 8192
+_HEAD = 3
+"""Letters of a word from which it may be the first half of a name written apart."""
+
 _NOTHING: Mapping[str, int] = {}
 _JOINTS = frozenset(("", "-"))
 
@@ -45,14 +49,29 @@ class _Node:
 class NameTree:
     """All spelt names. Rows are the caller's numbers: two rows may share a name."""
 
-    __slots__ = ("_deletions", "_fillers", "_heads", "_meant", "_never", "_root", "_words")
+    __slots__ = (
+        "_deletions",
+        "_fillers",
+        "_heads",
+        "_is_hopeful",
+        "_meant",
+        "_never",
+        "_root",
+        "_short",
+        "_words",
+    )
 
     def __init__(
         self,
         names: Iterable[tuple[Sequence[str], int]],
+        short: Mapping[str, str],
         never: Set[str],
         fillers: Set[str],
     ) -> None:
+        """`short` turns a written word into the form that names are kept under; `never` are
+        words that are no slip of a name's, `fillers` those a name may be written with or without.
+        """
+        self._short = short
         self._root = _Node()
         self._never = never
         self._fillers = fillers
@@ -67,11 +86,21 @@ class NameTree:
         self._deletions = _index(self._words)
         # The words of texts repeat; a bounded store keeps what each may mean.
         self._meant = lru_cache(maxsize=_REMEMBERED)(self._mean)
+        self._is_hopeful = lru_cache(maxsize=_REMEMBERED)(self._hope)
 
-    def find(self, tokens: Sequence[Token], short: Mapping[str, str]) -> list[Hit]:
-        """The names in a text, left to right, the longest first, none overlapping. `short`
-        turns each written word into the form that names are kept under."""
-        keys = [short.get(token.key, token.key) for token in tokens]
+    def may_hold(self, words: Iterable[str]) -> bool:
+        """Whether any of these small-letter words could be part of a name: a quick look, before
+        a text is cut up in earnest."""
+        return any(map(self._is_hopeful, words))
+
+    def _hope(self, word: str) -> bool:
+        key = fold(word)
+        key = self._short.get(key, key)
+        return bool(self._meant(key)) or (len(key) >= _HEAD and key in self._heads)
+
+    def find(self, tokens: Sequence[Token]) -> list[Hit]:
+        """The names in a text, left to right, the longest first, none overlapping."""
+        keys = [self._short.get(token.key, token.key) for token in tokens]
         meant = [self._meant(key) for key in keys]
         firsts = self._root.next
         hits: list[Hit] = []

@@ -348,6 +348,29 @@ def test_a_number_or_a_small_word_that_is_no_offset_moves_nothing(text: str):
         assert (found.value.lat, found.value.lon) == (ORRIN.lat, ORRIN.lon)
 
 
+@pytest.mark.parametrize(
+    ("text", "notation"),
+    [
+        ("3 km N of Orrin Hut towards Dalwick Saddle", "landmark_bearing"),
+        ("walking towards Orrin Hut", "landmark_open"),
+        ("heading to Orrin Hut", "landmark"),
+    ],
+)
+def test_what_lies_ahead_is_not_where_it_is(text: str, notation: str):
+    place = only(text)
+    assert (place.landmark, place.notation) == ("Orrin Hut", notation)
+
+
+@pytest.mark.parametrize("text", ["Orrin Hut, 2 km walk in", "Orrin Hut 2k", "Orrin Hut 2 km"])
+def test_a_bare_distance_after_a_name_opens_the_accuracy(text: str):
+    assert only(text).accuracy_m > 2000
+
+
+def test_a_person_may_be_called_like_a_place():
+    assert landmarks_of("Orrin", "name") == ()
+    assert only("Orrin. Head's at Pell Hut", "name").landmark == "Pell Hut"
+
+
 def test_two_offsets_are_two_places():
     found = landmarks_of("1 km N of Orrin Hut and 2 km S of Dalwick Saddle")
     assert [f.value.landmark for f in found if isinstance(f, Found)] == [

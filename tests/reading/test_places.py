@@ -78,7 +78,8 @@ def test_a_role_comes_from_the_words_around(text: str, expected: list[tuple[str,
 
 
 @pytest.mark.parametrize(
-    ("asked", "role"), [("pickup_place", "pickup"), ("kill_place", "kill"), ("when", "")]
+    ("asked", "role"),
+    [("pickup_place", "pickup"), ("head_at", "pickup"), ("kill_place", "kill"), ("when", "")],
 )
 def test_a_bare_place_answers_the_open_question(asked: str, role: str):
     assert roles("Pell Hut", asked) == [(role, PELL)]
