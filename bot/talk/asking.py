@@ -32,12 +32,23 @@ def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
         if question is None:
             _settle(turn)
             return
+        if spoken and _stands(turn, question, spoken):
+            return
         if question.key == "when" and spoken and spoken.photo_at:
             _suggest_photo_time(turn, question, spoken.photo_at)
         else:
             turn.ask(question, "again" if _was_asked(turn, question) else "ask")
     if turn.now.asked and turn.now.asked.question not in OPTIONAL:
         turn.wait(turn.programme.head.patience.reminder)
+
+
+def _stands(turn: Turn, question: Question, spoken: Spoken) -> bool:
+    """Whether the very question is out already, and this text was sent before it could be read:
+    of three texts that come in at once after hours without signal, one is asked about."""
+    asked = turn.now.asked
+    if asked is None or asked.choices or spoken.answering:
+        return False
+    return asked.question == question.key and spoken.sent_at < asked.at
 
 
 def _suggest_photo_time(turn: Turn, question: Question, taken_at: datetime) -> None:

@@ -44,6 +44,7 @@ from bot.talk.listening import (
     hear_trouble,
     hear_wishes,
     refuses_offer,
+    said_roughly,
     take_choice,
 )
 from bot.talk.pickup_talk import (
@@ -54,7 +55,7 @@ from bot.talk.pickup_talk import (
     pickup_place,
     tend_pickup,
 )
-from bot.talk.replying import give_code, reply
+from bot.talk.replying import give_code, greet, keep_find, reply
 from bot.talk.state import Conversation
 from bot.talk.turn import Turn
 
@@ -106,11 +107,16 @@ def _on_text(turn: Turn, event: Text) -> None:
     hear_storage(turn, spoken)
     if turn.now.with_person or troubled or ENDS_THE_TURN & set(wishes):
         turn.advise(event.body)
+        keep_find(turn)
         tend_pickup(turn, filled.changed)
         if turn.now.with_person:
             turn.ask_coordinator("hunter_wrote", event.body)
+        elif not (turn.now.greeted or troubled or turn.now.opted_out):
+            greet(turn, understood=True)
         return
     reply(turn, spoken, filled, heard=bool(exposed or wishes or refused))
+    if turn.now.asked and said_roughly(spoken, wishes) and not filled.learned:
+        return
     ask_next(turn, spoken)
 
 
@@ -235,6 +241,7 @@ def _on_correction(turn: Turn, event: Correction) -> None:
     turn.settle(f"unread_{event.question}", "hunter_corrects_coordinator")
     if not turn.now.with_person:
         turn.advise(event.words)
+    keep_find(turn)
     tend_pickup(turn, filled.changed)
 
 

@@ -12,7 +12,7 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
-from bot.reading.values import Animal, Choice, Found, Place, Reading, Word
+from bot.reading.values import Animal, Choice, Found, Place, Reading, When, Word
 from bot.talk.state import Answer, Conversation, Said, Seen, Value
 
 YES_NO: dict[tuple[str, str], Value] = {
@@ -54,6 +54,12 @@ class Spoken(Struct, frozen=True):
         """The animals that an unclear word may mean."""
         unclear = (u for u in self.reading.unclear if u.question == "species")
         return tuple(choice for u in unclear for choice in u.choices)
+
+    @property
+    def reports(self) -> bool:
+        """Whether the words tell something of a find."""
+        found = self.reading
+        return bool(found.signs or found.checked or found.places or found.when or found.animal)
 
     @property
     def corrects(self) -> bool:
@@ -132,9 +138,12 @@ def _merged(older: Value, newer: Value) -> Value:
     return newer
 
 
+_KEPT = ("bagged", "bagged_twice", "frozen", "chilled", "found_again")
 OPPOSED = (
     frozenset({"frozen", "chilled", "warm"}),
     frozenset({"bagged", "bagged_twice", "not_bagged", "no_bags"}),
+    # A head that is bagged or cold now is there again, whatever was said of it before.
+    *(frozenset({gone, kept}) for gone in ("binned", "dog_took") for kept in _KEPT),
     frozenset({"want", "no"}),
     frozenset({"owner_told", "owner_not_told"}),
     frozenset({"public", "private", "own"}),
@@ -166,14 +175,26 @@ def _values(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, V
     if seen := _seen(spoken):
         yield "seen", seen, _heard([*reading.signs, *reading.checked])
     yield from _places(conversation, spoken)
-    if reading.when is not None:
+    if reading.when is not None and _is_about_death(conversation, spoken, reading.when.value):
         yield "when", reading.when.value, reading.when.heard
     if reading.animal is not None:
         yield "species", reading.animal.value, reading.animal.heard
     yield from _small(spoken)
     for word in spoken.words("yes_no"):
-        if value := YES_NO.get((asked, word.key)):
+        # "No, Sunday" puts a day right; it does not say that the owner was not told.
+        if (value := YES_NO.get((asked, word.key))) and not spoken.corrects:
             yield asked, value, word.heard
+
+
+def _is_about_death(conversation: Conversation, spoken: Spoken, new: When) -> bool:
+    """Whether a time is that of the death: one that came beside an answer to something else
+    ("the tip run was this morning") may make the known day finer, and never moves it."""
+    before = conversation.answers.get("when")
+    if before is None or not isinstance(before.value, When) or spoken.by != "hunter":
+        return True
+    if spoken.corrects or spoken.answering in ("", "when"):
+        return True
+    return new.earliest < before.value.latest and before.value.earliest < new.latest
 
 
 def _seen(spoken: Spoken) -> Seen | None:
@@ -211,14 +232,16 @@ def _places(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, V
     taken = {k for k in ("kill_place", "head_at") if _has_place(conversation, k)}
     for found in spoken.reading.places:
         key = _question_of(found.value, taken, spoken)
-        taken.add(key)
-        yield key, found.value, found.heard
+        if key:
+            taken.add(key)
+            yield key, found.value, found.heard
 
 
 def _question_of(place: Place, taken: set[str], spoken: Spoken) -> str:
     """Which place a place is: by its own words, else by what was asked, else by what is missing.
 
-    A second place without a word of its own is where the head is: it is read back as that.
+    A second place without a word of its own is where the head is: it is read back as that. A
+    third one, beside an answer to something else, is neither: "" leaves both as they are.
     """
     if place.role:
         return "kill_place" if place.role == "kill" else "head_at"
@@ -226,7 +249,9 @@ def _question_of(place: Place, taken: set[str], spoken: Spoken) -> str:
         return spoken.answering
     if spoken.corrects or "kill_place" not in taken:
         return "kill_place"
-    return "head_at" if "head_at" not in taken else "kill_place"
+    if "head_at" not in taken:
+        return "head_at"
+    return "" if spoken.answering and spoken.by == "hunter" else "kill_place"
 
 
 def _has_place(conversation: Conversation, key: str) -> bool:

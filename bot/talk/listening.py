@@ -122,8 +122,24 @@ def _call_off(turn: Turn, spoken: Spoken) -> None:
     turn.say("notice", "call_off_done")
 
 
+PLACES = ("kill_place", "head_at")
+
+
+def said_roughly(spoken: Spoken, wishes: tuple[str, ...]) -> bool:
+    """Whether a rough place was just asked for instead: the question that is open stands."""
+    return spoken.answering in PLACES and bool({"not_say", "dont_know"} & set(wishes))
+
+
+def _what_is_it(turn: Turn, spoken: Spoken) -> None:
+    turn.say_once("advice", "what_is_it")
+
+
+def _can_eat(turn: Turn, spoken: Spoken) -> None:
+    turn.say_once("advice", "can_eat")
+
+
 def _not_say(turn: Turn, spoken: Spoken) -> None:
-    if spoken.answering in ("kill_place", "head_at"):
+    if spoken.answering in PLACES:
         turn.say("notice", "rough_place")
         return
     turn.say("notice", "declined")
@@ -133,7 +149,7 @@ def _not_say(turn: Turn, spoken: Spoken) -> None:
 
 def _dont_know(turn: Turn, spoken: Spoken) -> None:
     """Not knowing is an answer: a place may be rough, anything else is left open."""
-    if spoken.answering in ("kill_place", "head_at"):
+    if spoken.answering in PLACES:
         turn.say("notice", "rough_place")
     elif spoken.answering:
         decline(turn, spoken.answering, spoken)
@@ -167,6 +183,8 @@ WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "dont_know": _dont_know,
     "owner_private": _owner,
     "owner_may_know": _owner,
+    "what_is_it": _what_is_it,
+    "can_eat": _can_eat,
 }
 
 ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
@@ -176,6 +194,8 @@ ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
 def hear_wishes(turn: Turn, spoken: Spoken) -> tuple[str, ...]:
     """Do what was wished; the keys of the wishes that were heard."""
     keys = tuple(k for k in spoken.keys("wish") if k in WISHES)
+    if spoken.reports:  # "Pus in the gland, what do I do?" is answered by the advice itself.
+        keys = tuple(k for k in keys if k != "help")
     for key in keys:
         WISHES[key](turn, spoken)
     return keys

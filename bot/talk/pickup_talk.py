@@ -62,11 +62,11 @@ def tend_pickup(turn: Turn, changed: tuple[str, ...]) -> None:
         return
     place = pickup_place(now)
     allowed = may_open(now.kind, turn.dialog, turn.programme)
-    if now.pickup is not None or not allowed or place is None:
+    if now.pickup is not None or not allowed:
         return
     if head_is_gone(now):
         turn.ask_coordinator("head_gone")
-    elif can_reach(now):
+    elif place is not None and can_reach(now):
         open_pickup(turn, place, "bot")
 
 
@@ -129,13 +129,20 @@ def on_pickup_news(turn: Turn, event: PickupNews) -> None:
     turn.change(pickup=now)
     same = before is not None and replace(before, at=event.at) == now
     nothing_new = same or (event.state in SILENT and not event.words)
-    key = f"news_{event.state}"
+    key = _news_key(turn, event.state)
     if turn.now.opted_out or nothing_new or key not in turn.dialog.sentences["en"]:
         return
     words = clip(event.words, 40)
     said = event.words and turn.speaker.say("news_taken_words", words=words)
     name = clip(event.staff_name, 30)
     turn.say("news", key, staff=name, number=event.staff_number, said=said, words=words)
+
+
+def _news_key(turn: Turn, state: str) -> str:
+    """What is only looked at where it lies has news of its own: nothing is to be kept cold."""
+    visit = f"news_{state}_visit"
+    bagged = may_open(turn.now.kind, turn.dialog, turn.programme)
+    return f"news_{state}" if bagged or visit not in turn.dialog.sentences["en"] else visit
 
 
 def say_status(turn: Turn) -> None:

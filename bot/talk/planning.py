@@ -5,10 +5,15 @@ from __future__ import annotations
 from bot.programme import Programme
 from bot.reading.values import Animal
 from bot.talk.dialog import Dialog, Question
+from bot.talk.pickup_talk import head_is_gone
 from bot.talk.state import Conversation, Said
 
 CORE = ("kill_place", "when", "species")
 """What a read-back needs: the three answers that make a find evidence."""
+
+
+OF_THE_HEAD = ("head_at", "storage", "jaw")
+"""Not asked any more once the head is gone."""
 
 
 def facts(conversation: Conversation, programme: Programme) -> dict[str, str]:
@@ -33,6 +38,8 @@ def is_open(question: Question, conversation: Conversation, programme: Programme
         return False
     if conversation.misses.get(question.key, 0) >= question.tries:
         return False
+    if question.key in OF_THE_HEAD and head_is_gone(conversation):
+        return False
     now = facts(conversation, programme)
     return all(now[fact] in allowed for fact, allowed in question.ask_when.items())
 
@@ -44,7 +51,7 @@ def is_thin(key: str, conversation: Conversation) -> bool:
     if key == "species":
         return isinstance(value, Animal) and not value.species
     if key == "head_at":
-        return isinstance(value, Said)
+        return isinstance(value, Said) and "with_carcase" not in value.keys
     if key == "seen":
         return conversation.kind in ("", "unsure")
     return False

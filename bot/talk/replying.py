@@ -6,12 +6,15 @@ The order of the sentences here is the order in which they are read: safety firs
 from __future__ import annotations
 
 from bot.messages import KeepFind
-from bot.reading.values import Place
+from bot.reading.values import Animal, Place
 from bot.talk.advice import KEPT_AS
 from bot.talk.filling import Filled, Spoken
 from bot.talk.pickup_talk import tend_pickup
-from bot.talk.planning import is_core_known
+from bot.talk.planning import CORE, is_core_known
 from bot.talk.turn import Turn
+
+READ_BACK = (*CORE, "head_at")
+"""Answers whose change is said again."""
 
 
 def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
@@ -21,8 +24,9 @@ def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
     give_code(turn)
     understood = bool(filled.learned or heard or turn.parts)
     _read_back(turn, filled, spoken)
+    keep_find(turn)
     if first:
-        _greet(turn, understood)
+        greet(turn, understood)
     _several_animals(turn, spoken)
     tend_pickup(turn, filled.changed)
     for key in filled.learned:
@@ -38,7 +42,7 @@ def give_code(turn: Turn) -> None:
         turn.say_once("notice", "code_only")
 
 
-def _greet(turn: Turn, understood: bool) -> None:
+def greet(turn: Turn, understood: bool) -> None:
     """The first text ever: who this is, where nothing else says so, and who keeps the data."""
     turn.change(greeted=True)
     if not understood:
@@ -54,7 +58,7 @@ def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
     """Say once what was understood; afterwards only what changed."""
     now, speaker = turn.now, turn.speaker
     if now.read_back:
-        changed = [k for k in filled.changed if k in now.answers]
+        changed = [k for k in filled.changed if k in READ_BACK]
         if changed:
             turn.say(
                 "notice", "changed", what="; ".join(speaker.answer(now.answers[k]) for k in changed)
@@ -77,7 +81,19 @@ def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
         turn.say("notice", "read_back_head", head=short, **told)
     else:
         turn.say("notice", "read_back", **told)
-    turn.effect(KeepFind(KEPT_AS.get(now.kind, "suspect")))  # type: ignore[arg-type]
+
+
+def keep_find(turn: Turn) -> None:
+    """Keep the find as evidence once place, day, animal and what was seen are known, and again
+    whenever that makes it another kind of find."""
+    if not (is_core_known(turn.now) and turn.now.kind):
+        return
+    animal = turn.now.answers["species"].value
+    dead = isinstance(animal, Animal) and animal.found_dead
+    state = "found_dead" if dead else KEPT_AS.get(turn.now.kind, "suspect")
+    if state != turn.now.kept:
+        turn.change(kept=state)
+        turn.effect(KeepFind(state))  # type: ignore[arg-type]
 
 
 def _several_animals(turn: Turn, spoken: Spoken) -> None:

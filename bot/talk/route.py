@@ -88,7 +88,8 @@ def _own_talk(facts: Facts, reading: Reading) -> str:
     if any(w.kind == "another" for w in reading.words) and newest.core_known:
         return ""
     rested = facts.at - newest.last_at > STALE
-    if newest.stage == "settled" and _reports(reading) and (rested or reading.places):
+    elsewhere = newest.stage == "settled" and bool(reading.places)
+    if _reports(reading) and (rested or elsewhere):
         return ""
     return newest.code
 

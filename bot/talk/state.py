@@ -104,6 +104,8 @@ class Conversation(Struct, frozen=True):
     opted_out: bool = False
     recent: tuple[str, ...] = ()
     """The last few long texts, folded, so that a repeat under another id is known."""
+    kept: str = ""
+    """The state in which the find was kept as evidence last, "" while it was not."""
     kind: str = ""
     """What the find is taken for: head, body, found_dead, blisters, bleeding, many_dead,
     livestock, clean, or "" while nothing was said. Decides advice and pickup."""

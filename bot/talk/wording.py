@@ -94,7 +94,8 @@ class Speaker:
         """One reading on offer, by its value where words of our own exist for it."""
         value = choice.value
         if isinstance(value, Animal):
-            return self.animal(value)
+            kind = self.named("animals", value.species)
+            return f"{self.animal(value)} ({kind})" if value.sort and kind else self.animal(value)
         if isinstance(value, When):
             return self.when(value)
         return clip(choice.words, 80)
