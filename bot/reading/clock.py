@@ -121,9 +121,9 @@ Build = Callable[[Sequence[Token]], Clock | None]
 
 ROWS: tuple[tuple[str, str, Build], ...] = (
     ("written", "[A~]{0,2}k", _written),
-    ("spoken", f"A{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
+    ("spoken", f"[A~]{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
     ("past_or_to", f"[A~]?(?:r|v|[1#nN])[Ml]{_HOUR}{_ALONE}", _past_or_to),
-    ("oclock", f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u|{_HOUR}u(?=t?s)|[A~]{{0,2}}H", _hour),
+    ("oclock", f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u(?!a)|{_HOUR}u(?=t?s)|[A~]{{0,2}}H", _hour),
     ("four", f"[A~]{{1,2}}[Y4]{_ALONE}|[Y4](?:g|u)|(?<=[dysDm1#O])4{_ALONE}|4(?=[dysD])", _four),
     ("point", f"[A~]{{1,2}}p{_ALONE}", _point),
     ("hour", f"[A~]{{1,2}}{_HOUR}{_ALONE}|(?<![KGFC_nN]){_HOUR}(?=[icTL]{{0,2}}t?s|D)", _hour),
@@ -162,9 +162,17 @@ def parts_said(text: Labelled) -> list[Part]:
         run = text.tokens(first, last)
         part = str(said(run, "part"))
         shade = str(next((t.values["mark"] for t in run if t.letter == "e"), ""))
+        if not shade and text.letters[max(first - 2, 0) : first][-2:-1] == "e":
+            shade = _shade_apart(text, first)
         alone = part in LIGHT or bool(m["pre"]) or bool(m["e"]) or _is_phrase(run)
         found.append(Part(part, shade, alone, first, last, run[0].start, run[-1].end))
     return found
+
+
+def _shade_apart(text: Labelled, first: int) -> str:
+    """The "late" of "late yesterday arvo", which stands before the day."""
+    early, day = text.tokens(first - 2, first)
+    return str(early.values["mark"]) if day.letter in "Ddy" else ""
 
 
 def _is_phrase(tokens: Sequence[Token]) -> bool:

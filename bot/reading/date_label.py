@@ -66,6 +66,12 @@ def _phrase(texts: list[str], at: int, known: Phrases) -> tuple[int, Entry] | No
     return None
 
 
+def _object(cuts: Sequence[Cut], at: int, lexicon: Lexicon) -> bool:
+    """Whether a word is what was shot: in "shot it sat" nothing sat."""
+    known = lexicon.phrases.get(cuts[at - 1][1], ()) if at else ()
+    return any(entry.letter == "K" for _, _, entry in known)
+
+
 def _not_meant(cuts: Sequence[Cut], at: int, entry: Entry, lexicon: Lexicon) -> bool:
     """Whether the neighbours show that a word like "sun" is here no weekday.
 
@@ -79,6 +85,6 @@ def _not_meant(cuts: Sequence[Cut], at: int, entry: Entry, lexicon: Lexicon) -> 
         return True
     if word not in lexicon.not_after:
         return False
-    if at and cuts[at - 1][1] in lexicon.not_after[word]:
+    if at and cuts[at - 1][1] in lexicon.not_after[word] and not _object(cuts, at - 1, lexicon):
         return True
     return following in lexicon.not_before[word]

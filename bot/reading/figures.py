@@ -107,9 +107,7 @@ def week_or_ordinal(text: str, frame: Frame) -> Day | None:
 
 def moment(text: str, frame: Frame) -> Day:
     """An ISO 8601 day and time; with an offset it is brought into the programme's zone."""
-    written = (
-        text.upper().replace(",", ".").replace(" +", "+").replace(" -", "-").replace(" Z", "Z")
-    )
+    written = re.sub(r" +(?=[-+Z])", "", text.upper().replace(",", "."))
     try:
         at = datetime.fromisoformat(written)
         at = at.replace(tzinfo=frame.zone) if at.tzinfo is None else at.astimezone(frame.zone)

@@ -265,17 +265,26 @@ def _beside(days: Sequence[Day], piece: Clock | Part) -> bool:
 
 def _time_alone(heard: Heard, frame: Frame, light: Light, asked: bool) -> Settled:
     """A time without a day: today's if it is past, else yesterday's."""
-    clocks = [c for c in heard.clocks if (c.alone or asked) and _told(heard, c)]
     parts = [p for p in heard.parts if (p.alone or asked) and _told(heard, p)]
-    clock = next(iter(clocks), None)
+    clock = next((c for c in heard.clocks if _stands(c, heard, asked)), None)
     part = next(iter(parts), None)
     if clock is None and part is None:
         return Settled()
-    if clock is not None and part is None:
-        part = next((p for p in heard.parts if abs(p.first - clock.last) <= 1), None)
+    if clock is not None:
+        part = next((p for p in heard.parts if _next_to(p, clock)), part)
     pieces = tuple(p for p in (clock, part) if p is not None)
     for day in (frame.today, frame.today - timedelta(days=1)):
         span, assumed = _time_on(day, (), clock, part, frame, light)
         if span is not None:
             return Settled(span, assumed=("no day said", *assumed), pieces=pieces)
     return Settled()
+
+
+def _stands(clock: Clock, heard: Heard, asked: bool) -> bool:
+    """Whether a time is clear enough without a day: "6.30pm", "at 6 in the evening"."""
+    clear = clock.alone or asked or any(_next_to(p, clock) for p in heard.parts)
+    return clear and _told(heard, clock)
+
+
+def _next_to(part: Part, clock: Clock) -> bool:
+    return max(part.first - clock.last, clock.first - part.last) <= 1
