@@ -191,9 +191,10 @@ def card_of(wiring: Wiring, found: Found) -> Card:
 
 def _may_send(found: Found, wiring: Wiring) -> bool:
     """Whether a person may release what the bot does not open: no pickup yet, and a reason."""
-    kind, may_move = found.conversation.kind, wiring.programme.head.law.head_may_move
-    by_itself = kind == "head" and may_move
-    return found.pickup is None and kind not in ("", "clean") and not by_itself
+    talk, may_move = found.conversation, wiring.programme.head.law.head_may_move
+    if found.pickup is not None or talk.stage == "closed" or talk.kind in ("", "clean"):
+        return False
+    return not (talk.kind == "head" and may_move)
 
 
 def _hunter(found: Found) -> str:

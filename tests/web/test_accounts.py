@@ -34,9 +34,9 @@ def client(clock):
 
 
 def test_the_desk_is_behind_the_log_in(client):
-    answer = client.get("/desk/find/K7R-4TX")
+    answer = client.get("/desk/find/K7R-4TR")
     assert answer.status_code == 302
-    assert answer.location == "/log-in?next=%2Fdesk%2Ffind%2FK7R-4TX"
+    assert answer.location == "/log-in?next=%2Fdesk%2Ffind%2FK7R-4TR"
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_nothing_is_changed_without_a_log_in(path):
     wiring = make_wiring()
     client = client_of(wiring)
     form = {"csrf_token": token(client.get("/log-in")), "turn": 3, "words": "x", "body": "x"}
-    assert client.post(f"/desk/find/K7R-4TX/{path}", data=form).status_code == 302
+    assert client.post(f"/desk/find/K7R-4TR/{path}", data=form).status_code == 302
     assert wiring.intake.told == []
 
 
@@ -62,7 +62,7 @@ def test_a_name_may_be_written_in_any_case(client):
 @pytest.mark.parametrize(
     ("then", "location"),
     [
-        ("/desk/find/K7R-4TX", "/desk/find/K7R-4TX"),
+        ("/desk/find/K7R-4TR", "/desk/find/K7R-4TR"),
         ("https://elsewhere.example/", "/desk/"),
         ("//elsewhere.example/", "/desk/"),
         ("/\\elsewhere.example/", "/desk/"),

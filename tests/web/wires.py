@@ -57,7 +57,7 @@ class FakeIntake:
         return Receipt(repeat=repeat)
 
     def tell(self, code: str, event: Event, now: datetime, expect_turn: int | None = None) -> None:
-        if code != "K7R-4TX":
+        if code != "K7R-4TR":
             raise LookupError(code)
         if expect_turn != self.turn:
             raise MovedOnError("moved")
