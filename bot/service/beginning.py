@@ -60,9 +60,7 @@ def _insert(
         "opened_at": first.started_at,
         "last_event_at": first.started_at,
     }
-    table = tables.Conversation
-    free = insert_new(connection, table, row).returning(table.id)
-    made: int | None = connection.execute(free).scalar_one_or_none()
+    made: int | None = insert_new(connection, tables.Conversation, row)
     return made
 
 
@@ -71,4 +69,4 @@ def keep_contents(database: Database, contents: Mapping[str, Mapping[str, str]])
     with database.write() as connection:
         for name, files in contents.items():
             row = {"hash": name, "files": json.dumps(dict(files), ensure_ascii=False)}
-            connection.execute(insert_new(connection, tables.Content, row))
+            insert_new(connection, tables.Content, row)

@@ -59,6 +59,7 @@ class Talk:
 _H, _C, _P = tables.Hunter, tables.Conversation, tables.Pickup
 _HUNTER = select(_H.id, _H.channel, _H.number, _H.gateway, _H.language, _H.opted_out)
 _BY_NUMBER = _HUNTER.where(_H.channel == bindparam("channel"), _H.number == bindparam("number"))
+_BY_NUMBER_LOCKED = _BY_NUMBER.with_for_update()
 _BY_IDS = _HUNTER.where(_H.id.in_(bindparam("ids", expanding=True))).order_by(_H.id)
 _TALKS = (
     select(_C.id, _C.version, _C.state, _C.last_event_at)
@@ -82,11 +83,11 @@ def sender_row(
     """The hunter of a (channel, number), made if he is new, with the gateway by which he wrote
     last. Unlocked it serves only to look at."""
     key = dict(zip(("channel", "number"), address, strict=True))
-    statement = _BY_NUMBER.with_for_update() if lock else _BY_NUMBER
+    statement = _BY_NUMBER_LOCKED if lock else _BY_NUMBER
     row = connection.execute(statement, key).one_or_none()
     if row is None:
         new = key | {"gateway": gateway, "language": "", "opted_out": False, "first_text_at": now}
-        connection.execute(insert_new(connection, _H, new))
+        insert_new(connection, _H, new)
         row = connection.execute(statement, key).one()
     if row.gateway != gateway and lock:
         connection.execute(_LATEST_GATEWAY, {"row": row.id, "latest": gateway})

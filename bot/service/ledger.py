@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from itertools import count
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, bindparam, insert, update
+from sqlalchemy import Connection, Insert, bindparam, insert, update
 
 from bot.fieldwork.state import Pickup
 from bot.messages import KeepFind, WaitFor
@@ -147,7 +148,12 @@ class Ledger:
 
     def _insert(self, table: type[tables.Base], rows: Iterator[dict[str, Any]]) -> None:
         if listed := list(rows):
-            self.connection.execute(insert(table), listed)
+            self.connection.execute(_insert_of(table), listed)
+
+
+@cache
+def _insert_of(table: type[tables.Base]) -> Insert:
+    return insert(table)
 
 
 def _effect_rows(event_id: int, moved: Moved) -> Iterator[dict[str, Any]]:

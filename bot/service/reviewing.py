@@ -38,7 +38,7 @@ def open_review(connection: Connection, find_id: int, order: AskCoordinator, now
         "at_once": order.at_once,
         "opened_at": now,
     }
-    statement = insert_into(connection, _R).values(row)
+    statement = insert_into(connection.dialect.name, _R).values(row)
     new = statement.excluded
     connection.execute(
         statement.on_conflict_do_update(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, bindparam, func, select, update
 
 from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.state import LIVE
@@ -29,6 +29,7 @@ _COLUMNS = (
     _STAFF.to_minute,
 )
 _ACTIVE = select(*_COLUMNS).where(_STAFF.active).order_by(_STAFF.id)
+_AT_NUMBER = _ACTIVE.where(_STAFF.number == bindparam("called"))
 _JOBS = (
     select(tables.Pickup.staff_id, func.count())
     .where(tables.Pickup.name.in_(sorted(LIVE)), tables.Pickup.staff_id != "")
@@ -42,7 +43,7 @@ def import_roster(database: Database, members: Iterable[Member]) -> int:
     with database.write() as connection:
         connection.execute(update(_STAFF).values(active=False))
         for row in rows:
-            connection.execute(upsert(connection, _STAFF, row, ("id",)))
+            upsert(connection, _STAFF, row, ("id",))
     return len(rows)
 
 
@@ -55,7 +56,7 @@ def roster(connection: Connection) -> Roster:
 
 def member_at(connection: Connection, number: str) -> Member | None:
     """Who on the roster has this E.164 number."""
-    row = connection.execute(_ACTIVE.where(_STAFF.number == number)).first()
+    row = connection.execute(_AT_NUMBER, {"called": number}).first()
     return _member(row) if row else None
 
 

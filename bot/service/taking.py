@@ -15,7 +15,7 @@ from sqlalchemy import Connection, bindparam, update
 from bot.messages import Heard, Text
 from bot.programme import Programme, e164
 from bot.service import tables
-from bot.service.upsert import insert_into
+from bot.service.upsert import insert_new
 
 OLDEST = timedelta(days=30)
 """A text that says it is older was stamped by a wrong clock; carriers keep texts for days."""
@@ -96,9 +96,7 @@ def keep_text(connection: Connection, heard: Heard, text: Text) -> int | None:
         "pin": _json(text.pin),
         "photos": _json(text.photos),
     }
-    statement = insert_into(connection, _T).values(row)
-    once = statement.on_conflict_do_nothing(index_elements=["gateway", "gateway_id"])
-    found: int | None = connection.execute(once.returning(_T.id)).scalar_one_or_none()
+    found: int | None = insert_new(connection, _T, row)
     return found
 
 
