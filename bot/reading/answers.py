@@ -3,13 +3,13 @@
 Keys by kind, each a table of phrases in dialogs/languages:
     yes_no       yes, no
     storage      bagged_twice, bagged, not_bagged, no_bags, frozen, chilled, warm, no_freezer,
-                 binned, boiled, dog_took, left_there
+                 binned, boiled, dog_took, found_again, left_there
     where_now    with_carcase, home, vehicle
     land         public, private, own, owner_told, owner_not_told
     exposure     cut, splash, eaten, shared, dogs_fed, bitten
     trouble      lost, hurt, sick, stuck (a person, never the animal)
     wish         stop, start, help, restart, person, status, not_say, call_off, dont_know,
-                 owner_private, owner_may_know
+                 owner_private, owner_may_know, what_is_it, can_eat
     jaw          want, no
     texter       butcher, mate, landowner, hunter
     another, rough_area, candidates, thanks, done, mark, language: see the files
