@@ -54,7 +54,8 @@ def _build(programme: Programme, words: Words) -> Scene:
         order=head.date_order,
         area=Area(programme.area, head.near_km),
         oldest=programme.oldest,
-        languages=head.languages,
+        # What is spoken comes first; every language that is there is listened for.
+        languages=tuple(dict.fromkeys((*head.languages, *words.languages))),
         landmarks=Landmarks.build(programme.landmarks, words.places) if words.places else None,
         grids=head.grids,
         country=head.country,

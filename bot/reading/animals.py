@@ -17,6 +17,9 @@ from bot.reading.values import Animal, Choice, Found, Unclear
 _KILOS = {"k": 1.0, "l": 0.45359237, "p": 0.45359237}
 """Kilograms in a unit, by its first letter. The pound: NIST SP 811, appendix B.8."""
 
+_FOUND_NEAR = 5
+"""Words from "found" to its "dead" ("found one pig dead")."""
+
 _HEAVIEST = 1000
 _WEIGHT = re.compile(
     r"(?<![\w.,])(?P<figure>\d{1,3}(?:[.,]\d)?) ?"
@@ -184,8 +187,13 @@ def found_dead(heard: Listening) -> bool:
     counts where nobody tells of a shot.
     """
     told = [(hit.first, term.key) for hit, term in heard.of("dead")]
+    found = [hit.first for hit, _ in heard.of("finding")]
     shots = [at for at, key in told if key == "shot"]
-    outright = [at for at, key in told if key == "found_dead"]
+    outright = [
+        at
+        for at, key in told
+        if key == "found_dead" or (key == "dead" and any(0 < at - f <= _FOUND_NEAR for f in found))
+    ]
     if outright:
         return not shots or min(outright) < min(shots)
     return bool(told) and not shots

@@ -13,10 +13,10 @@ from bot.reading.listening import Listening
 from bot.reading.phrases import COMMA, STOP, Hit, Term
 
 State = Literal["clear", "not_found", "not_looked"]
-Joined = Literal["and", "or", "comma", "but", "stop"]
+Joined = Literal["and", "or", "comma", "but", "except", "stop"]
 
-_WEIGHT: dict[Joined, int] = {"and": 0, "or": 1, "comma": 2, "but": 3, "stop": 4}
-_JOINING: tuple[Joined, ...] = ("but", "or", "and")
+_WEIGHT: dict[Joined, int] = {"and": 0, "or": 1, "comma": 2, "but": 3, "except": 4, "stop": 5}
+_JOINING: tuple[Joined, ...] = ("except", "but", "or", "and")
 _STATES: tuple[State, ...] = ("not_found", "not_looked")
 _BESIDE = 3
 """Tokens that may stand between a site and a word that counts only beside one."""

@@ -32,11 +32,11 @@ _KEPT_APART = {"we're": "weare"}
 _FOLDS = {"œ": "oe", "æ": "ae", "ß": "ss"}
 
 ARTICLES = frozenset(
-    {"the", "a", "an", "some", "el", "la", "los", "las", "un", "una", "unos", "unas", "del"}
+    {"the", "a", "an", "el", "la", "los", "las", "un", "una", "unos", "unas", "del"}
     | {"le", "les", "une", "du", "des", "de"}
 )
 
-_ARTICLE = re.compile(rf"(?<![^\W_])(?:{'|'.join(sorted(ARTICLES))}) ")
+_ARTICLE = re.compile(rf"(?<![\w'])(?:{'|'.join(sorted(ARTICLES))}) ")
 
 _MENDED = frozenset({"animal", "two_species", "site", "look", "storage"})
 """Kinds whose words are mended when they are mistyped."""

@@ -46,8 +46,12 @@ def read(text: str, scene: Scene) -> Reading:
         checked=checked,
         unclear=(*place_unclear, *when_unclear, *animal_unclear),
         words=small.settled(places, when, animal is not None),
-        unread=_unread(heard),
+        unread=_unread(heard, small.names),
     )
+
+
+_LEADS_TO = 8
+"""Characters between "call me" and the number that it leads to."""
 
 
 class _Small(NamedTuple):
@@ -57,11 +61,19 @@ class _Small(NamedTuple):
     names: tuple[Word, ...]
     answers: tuple[Word, ...]
 
+    def _wishes(self) -> tuple[Word, ...]:
+        """The answers, but "call me on <number>" gives a number and asks for nobody."""
+        starts = [phone.start for phone in self.phones]
+        return tuple(
+            w for w in self.answers
+            if w.key != "person" or not any(0 <= at - w.end <= _LEADS_TO for at in starts)
+        )
+
     def settled(
         self, places: tuple[Found[Place], ...], when: Found[When] | None, animal: bool
     ) -> tuple[Word, ...]:
         """All of them. A leading no before one new answer corrects that answer ("no, Sunday")."""
-        words = (*self.phones, *self.names, *self.answers)
+        words = (*self.phones, *self.names, *self._wishes())
         no = next((w for w in words if w.kind == "yes_no" and w.key == "no"), None)
         if no is None or any(w.kind == "correction" for w in words):
             return words
@@ -90,11 +102,13 @@ def _whole(page: Page, scene: Scene, word: Word) -> Reading:
     return Reading(page.text, listening.language, words=(word,))
 
 
-def _unread(heard: Listening) -> tuple[str, ...]:
-    """The words that neither a place, a day nor a phrase claimed."""
+def _unread(heard: Listening, names: tuple[Word, ...]) -> tuple[str, ...]:
+    """The words that neither a place, a day, a name nor a phrase claimed; no everyday words."""
+    named = {at for name in names for at in range(name.start, name.end)}
     known = {at for hit in heard.hits for at in range(hit.first, hit.last)}
     return tuple(
         heard.page.text[t.start : t.end]
         for at, t in enumerate(heard.tokens)
-        if at not in known and len(t.word) > 2 and not t.word.isdecimal()
+        if at not in known and len(t.word) > 2 and t.word.isalpha() and t.start not in named
+        and not any(t.word in common for common in heard.words.common.values())
     )

@@ -48,7 +48,10 @@ def _inherit(part: Part, before: Part | None) -> Part:
     if before is None or part.joined == "stop":
         return part
     sites = _inherited_sites(part, before)
-    if part.joined == "but" or part.state or part.negated:
+    if part.joined == "except" and not (part.looks or part.state or part.negated):
+        odd = ("odd",) if part.sites or part.side else ()
+        return part._replace(sites=part.sites or before.sites, looks=odd)
+    if part.joined in ("but", "except") or part.state or part.negated:
         return part._replace(sites=sites)
     if part.looks:
         return part._replace(sites=sites, negated=_reaches(part, before))
@@ -83,7 +86,7 @@ def _reaches(part: Part, before: Part) -> bool:
 def _checked(heard: Listening, part: Part) -> Iterator[Found[Checked]]:
     state = part.state or "clear"
     for site in part.sites or ("",):
-        if site == "rest" or part.person:
+        if part.person:
             continue
         start, end = heard.stretch(part.first, part.last)
         value = Checked(site, cast(Side, part.side), state)
