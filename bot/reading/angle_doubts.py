@@ -63,6 +63,8 @@ class Seen:
     def _letters_believable(self) -> bool:
         """Whole degrees with loose letters ("2 n 1 e" of the hut): only far from small counts."""
         one, two = self.one, self.two
+        if self.match["h1"] == self.match["h2"] == "z" and "M" in self.match["c1"]:
+            return one.parts != 3  # "-0 7m 30s, 1 2m 3s": an s on both is seconds.
         if one.parts > 1 or one.decimals or two.decimals or one.marked or two.marked:
             return True
         glued = all(

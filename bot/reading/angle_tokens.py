@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 
 # i integer, f decimal, t dotted or colon triple, x long figure (compact form)
 # D M S marks, z the letter s (second or south), A north or south, O east or west
-# q a quotation mark that opens a run, L latitude, G longitude (the words), + - signs, ~ glued dash, "," comma and its kin, & "and"
+# q a quotation mark that opens a run, L latitude, G longitude (the words), + - signs
+# ~ a glued dash, "," a comma and its kin, & "and"
 NUMERALS = "iftx"
 
 HEMISPHERES = {
@@ -35,11 +37,13 @@ _WORDS = HEMISPHERES | {
     "and": "&", "by": "&", "y": "&", "et": "&",
 }  # fmt: skip
 
-_UNITS = frozenset(
-    "kg kgs kilo kilos k km kms ks lb lbs g cm mm metre metres meter meters mtr mtrs yd yds yard "
-    "yards ft feet hr hrs hour hours h am pm days day yrs yr years pts point points gr grain "
-    "grains win th st nd rd x dollars euros litres l ha acres mph kmh".split()
-)
+_UNITS = frozenset({
+    "kg", "kgs", "kilo", "kilos", "k", "km", "kms", "ks", "lb", "lbs", "g", "cm", "mm", "metre",
+    "metres", "meter", "meters", "mtr", "mtrs", "yd", "yds", "yard", "yards", "ft", "feet",
+    "hr", "hrs", "hour", "hours", "h", "am", "pm", "days", "day", "yrs", "yr", "years", "pts",
+    "point", "points", "gr", "grain", "grains", "win", "th", "st", "nd", "rd", "x", "dollars",
+    "euros", "litres", "l", "ha", "acres", "mph", "kmh",
+})  # fmt: skip
 
 _TOKEN = re.compile(
     r"(?P<word>[^\W\d_]+)"
@@ -201,7 +205,7 @@ def with_commas(run: list[Token]) -> list[list[Token]]:
     if not glued:
         return [run]
     # In a chain ("36,8734,147,1523") only long decimals tell which comma is which.
-    chained = any(b - a == 2 for a, b in zip(glued, glued[1:], strict=False))
+    chained = any(b - a == 2 for a, b in pairwise(glued))
     merged: list[Token] = []
     index = 0
     while index < len(run):

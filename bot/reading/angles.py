@@ -57,18 +57,14 @@ def read_angle(core: Sequence[Token], letter: Token | None, label: str = "") -> 
 def _contradiction(sign: str, letter: Token | None, negative: bool) -> str:
     """A minus beside any letter, or a plus beside south or west, says two things at once."""
     if letter is not None and sign and (sign == "-" or negative):
-        return "sign_and_letter"
+        return "contradiction"
     return ""
 
 
 def _too_big(numbers: Sequence[str], value: float, axis: str) -> str:
-    if len(numbers) > 1 and float(numbers[1]) >= 60:
+    if any(float(n) >= 60 for n in numbers[1:]):
         return "minutes_over_59"
-    if len(numbers) > 2 and float(numbers[2]) >= 60:
-        return "seconds_over_59"
-    if value > 180:
-        return "lon_over_180"
-    return "lat_over_90" if axis == "lat" and value > 90 else ""
+    return "lat_over_90" if value > (90 if axis == "lat" else 180) else ""
 
 
 def _numbers(core: Sequence[Token], axis: str) -> tuple[list[str], str]:
@@ -97,7 +93,7 @@ def _compact(text: str, axis: str) -> tuple[list[str], str]:
     whole, point, decimals = text.partition(".")
     pairs = len(whole) // 2 - 1
     if pairs not in (1, 2) or (axis != "lon" and len(whole) % 2):
-        return ["0"], "figures"
+        return ["0"], "odd_digits"
     degrees = len(whole) - 2 * pairs
     numbers = [whole[:degrees], *re.findall("..", whole[degrees:])]
     numbers[-1] += point + decimals

@@ -36,7 +36,9 @@ IRISH = {
 }
 """The 25 squares of Ireland, from A in the north-west to Z in the south-east, no I."""
 
-_WORDS = frozenset("NO SO ST OR OF NE NW SE SW NZ HO TA TV HP SH".split())
+_WORDS = frozenset({
+    "NO", "SO", "ST", "OR", "OF", "NE", "NW", "SE", "SW", "NZ", "HO", "TA", "TV", "HP", "SH",
+})  # fmt: skip
 """Squares whose letters a text may hold as a word or a direction."""
 
 # A number after one of these names a thing, not a place.
@@ -52,7 +54,8 @@ _LETTERS = re.compile(
     r"(?P<digits>\d{1,5}[ /,]{1,2}\d{1,5}|\d{2,10})(?: ?(?P<quarter>[ns][ew]))?(?![\w+]|[.,]\d)"
 )
 _LETTER = re.compile(
-    r"(?<![\w.])(?P<letter>[a-z]) ?(?P<digits>\d{3,5}[ /,]{1,2}\d{3,5}|\d{6,10})(?![\w+]|[.,]\d| \d{3})"
+    r"(?<![\w.])(?P<letter>[a-z]) ?(?P<digits>\d{3,5}[ /,]{1,2}\d{3,5}|\d{6,10})"
+    r"(?![\w+]|[.,]\d| \d{3})"
 )
 _SPLIT = re.compile(r"[ /,]+")
 
@@ -72,7 +75,7 @@ def _british(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim 
     corner, halves = SQUARES.get(letters), _halves(match["digits"])
     upper = page.left[start : start + 2].isupper()
     if corner is None:
-        shaped = upper and halves is not None and len(halves[0]) >= 3 and _home(scene)
+        shaped = upper and halves is not None and len(halves[0]) >= 3 and scene.country in _HOMES
         return unclear(page, start, end, "no_such_square") if shaped else None
     if not _believed(page, scene, letters, match, low):
         return None
@@ -81,14 +84,23 @@ def _british(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim 
         return unclear(page, start, end, "odd_digits") if many else None
     tight = low[start + 2].isdigit()
     exact = _home(scene) and (tight or _SPLIT.search(match["digits"]))
-    if letters in _WORDS and not upper and not exact:
+    if letters in _WORDS and (not upper or _shouted(page)) and not exact:
         return unclear(page, start, end, "square_or_word")
     return _square_claim(page, match, "osgb", corner, halves)
 
 
+_HOMES = ("", "GB", "IE")
+
+
+def _shouted(page: Page) -> bool:
+    """A text in capitals throughout, in which capitals tell nothing of two letters."""
+    return page.plain.isupper() and sum(c.isalpha() for c in page.plain) > 4
+
+
 def _home(scene: Scene) -> bool:
     """Whether the programme is one where these letters are everyday."""
-    return scene.country in ("GB", "IE") or "osgb" in scene.grids or "irish" in scene.grids
+    switched = bool(scene.country) and bool({"osgb", "irish"} & set(scene.grids))
+    return scene.country in ("GB", "IE") or switched
 
 
 def _believed(page: Page, scene: Scene, letters: str, match: re.Match[str], low: str) -> bool:
@@ -150,7 +162,7 @@ def _irish(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim | 
         return None
     if _THING.search(low[max(0, start - 12) : start]):
         return None
-    home = scene.country == "IE" or "irish" in scene.grids
+    home = scene.country == "IE" or bool(scene.country and "irish" in scene.grids)
     upper = page.left[start].isupper()
     if len(halves[0]) == 3 and not home and not upper and letter in "AOENSWY":
         # "o 159 346" may be "or", "zero", "a hundred and ...", or half of two angles.

@@ -75,11 +75,13 @@ def _side(low: float, high: float) -> int:
 
 
 def inside(scene: Scene, place: Place) -> bool:
-    """Whether a place lies in the box of the programme's area; False without an area."""
+    """Whether a place lies in the box of the programme's area or near it; False without one."""
     if scene.area is None or scene.area.shape.is_empty:
         return False
     west, south, east, north = scene.area.shape.bounds
-    return bool(south <= place.lat <= north and west <= place.lon <= east)
+    near = scene.area.near_km * 1_000 / DEGREE_M
+    within = south - near <= place.lat <= north + near
+    return bool(within and west - near <= place.lon <= east + near)
 
 
 def one_of(page: Page, scene: Scene, start: int, end: int, places: tuple[Place, ...]) -> Claim:

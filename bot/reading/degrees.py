@@ -210,7 +210,7 @@ def _offers(scene: Scene, best: Candidate) -> tuple[Choice, ...]:
     """What a faulty pair may have meant: the numbers the other way round for a latitude over
     90, the letter or the sign where they contradict each other."""
     lat, lon = best.lat, best.lon
-    if best.fault == "sign_and_letter":
+    if best.fault == "contradiction":
         north, east = abs(lat.value), abs(lon.value)
         meant = (
             replace(best, lat=replace(lat, value=-north)),

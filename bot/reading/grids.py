@@ -140,7 +140,7 @@ def square(
     at = position(epsg, east + size / 2, north + size / 2)
     if at is None:
         return None
-    accuracy = max(FINEST_M, math.hypot(size / math.sqrt(2), slack_m))
+    accuracy = max(FINEST_M, size / math.sqrt(2) + slack_m)
     return Place(at[0], at[1], accuracy, notation)
 
 
@@ -151,7 +151,7 @@ def point(
     at = position(epsg, pair.east, pair.north)
     if at is None:
         return None
-    accuracy = max(FINEST_M, math.hypot(pair.unit / math.sqrt(2), slack_m))
+    accuracy = max(FINEST_M, pair.unit / math.sqrt(2) + slack_m)
     return Place(at[0], at[1], accuracy, notation, assumed)
 
 

@@ -34,7 +34,8 @@ _SHAPES = tuple(
         rf"(?P<lat>{_NUMBER})[ ,;_~]{{1,3}}(?P<lon>{_NUMBER})(?![\d.]|,-?\d+\.\d)",
         rf"#(?:map=|[a-z]+=)?(?:\d{{1,2}}(?:\.\d+)?)/(?P<lat>{_NUMBER})/(?P<lon>{_NUMBER})(?![\d.])",
         rf"@(?P<lat>{_DECIMAL}),(?P<lon>{_DECIMAL})",
-        rf"[/=#:](?:\d{{1,2}}(?:\.\d+)?/)?(?P<lat>{_DECIMAL})[ ,;/]{{1,2}}(?P<lon>{_DECIMAL})(?![\d.])",
+        rf"[/=#:](?:\d{{1,2}}(?:\.\d+)?/)?(?P<lat>{_DECIMAL})[ ,;/]{{1,2}}"
+        rf"(?P<lon>{_DECIMAL})(?![\d.])",
     )
 )
 
@@ -82,9 +83,9 @@ def _link(page: Page, match: re.Match[str]) -> Claim | None:
     end = start + len(link)
     plain = unquote_plus(link).replace("\u2212", "-")
     for shape in _SHAPES:
-        written = {m.group("lat", "lon") for m in shape.finditer(plain)}
+        written = {(str(m["lat"]), str(m["lon"])): None for m in shape.finditer(plain)}
         if written:
-            return _positions(page, start, end, sorted(written))
+            return _positions(page, start, end, tuple(written))
     if "://" not in link and not link.startswith("www."):
         return None
     if _ABOUT_A_MAP.search(link):
@@ -93,7 +94,7 @@ def _link(page: Page, match: re.Match[str]) -> Claim | None:
     return None
 
 
-def _positions(page: Page, start: int, end: int, written: list[tuple[str, str]]) -> Claim:
+def _positions(page: Page, start: int, end: int, written: tuple[tuple[str, str], ...]) -> Claim:
     """One position is the place; a route has two, and is asked about."""
     places = [p for lat, lon in written if (p := _place(lat, lon, "link")) is not None]
     if not places:
@@ -120,7 +121,7 @@ def _geo(page: Page, match: re.Match[str]) -> Claim:
         return unclear(page, start, end, "unknown_crs")
     # A telephone's own extension: "geo:0,0?q=34.99,-106.61(Treasure)" means the q point.
     asked = _ASKED.search(rest)
-    place = _place(*((asked or parts).group("lat", "lon")), "geo")
+    place = _place((asked or parts)["lat"], (asked or parts)["lon"], "geo")
     if place is None:
         return unclear(page, start, end, "lat_over_90")
     if place.lat == 0 and place.lon == 0:

@@ -107,7 +107,7 @@ def _in_sheet(
     place: Place | None = None
     if east is not None and north is not None:
         old = epsg == "EPSG:27200"
-        place = _old_square(east, north, size) if old else square(epsg, east, north, size, "topo50")
+        place = _old_square(east, north, size) if old else square(epsg, east, north, size, "topo50", 0.0)
     if place is None:
         return unclear(page, *span, "outside_sheet")
     return found(page, *span, place)
@@ -119,7 +119,7 @@ def _old_square(east: float, north: float, size: float) -> Place | None:
     at = position("EPSG:27200", east + size / 4, north + size / 4)
     if at is None:
         return None
-    return Place(at[0], at[1], max(5.0, math.hypot(0.75 * size * math.sqrt(2), 4.0)), "nzms260")
+    return Place(at[0], at[1], 0.75 * size * math.sqrt(2) + 4.0, "nzms260")
 
 
 def find_nzms260(page: Page, scene: Scene, low: str) -> list[Claim]:

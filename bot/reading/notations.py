@@ -54,8 +54,8 @@ _LETTER = re.compile(r"[a-z] ?\d{3}")
 _GRID_NAMES = ("nztm", "nzmg", "osgb", "bng", "grid", "itm", "ig ", "tm75")
 
 NOTATIONS: tuple[Notation, ...] = (
-    Notation("link", find_links, marks=("/", "geo:", "www.")),
-    Notation("plus code", find_plus_codes, marks=("+",)),
+    Notation("link", find_links, figures=0, marks=("/", "geo:", "www.")),
+    Notation("plus code", find_plus_codes, figures=0, marks=("+",)),
     Notation("iso6709", find_iso6709, figures=2, marks=("+", "-")),
     Notation("point", find_points, marks=("point", "coordinates")),
     Notation("mga", find_mga, figures=6, marks=("mga", "gda")),

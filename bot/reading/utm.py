@@ -86,7 +86,7 @@ def _readings(zone: int, half: str, word: bool, pair: Pair) -> list[Place]:
     if as_band is not None:
         places.append(as_band)
     if half == "S" or (half == "N" and as_band is None):
-        hemisphere = point(_epsg(zone, half == "S"), pair, "utm")
+        hemisphere = point(_epsg(zone, half == "S"), pair, "utm", 0.0)
         if hemisphere is not None and abs(hemisphere.lat) <= 84.5:
             places.append(hemisphere)
     return places
@@ -94,7 +94,7 @@ def _readings(zone: int, half: str, word: bool, pair: Pair) -> list[Place]:
 
 def _in_band(zone: int, band: str, pair: Pair) -> Place | None:
     south, north = band_range(band)
-    place = point(_epsg(zone, band < "N"), pair, "utm")
+    place = point(_epsg(zone, band < "N"), pair, "utm", 0.0)
     if place is None or not south - 0.5 <= place.lat <= north + 0.5:
         return None
     return place
@@ -106,10 +106,10 @@ def _without_half(page: Page, scene: Scene, match: re.Match[str], zone: int, pai
     if side:
         word = "south" if side < 0 else "north"
         assumed = (f"{word}, from the programme's area",)
-        place = point(_epsg(zone, side < 0), pair, "utm", assumed=assumed)
+        place = point(_epsg(zone, side < 0), pair, "utm", 0.0, assumed=assumed)
         if place is not None:
             return found(page, *match.span(), place)
-    both = (point(_epsg(zone, south), pair, "utm") for south in (False, True))
+    both = (point(_epsg(zone, south), pair, "utm", 0.0) for south in (False, True))
     offers = tuple(choice(p) for p in both if p is not None)
     return unclear(page, *match.span(), "no_hemisphere", offers)
 
@@ -160,7 +160,7 @@ def decode_square(zone: int, band: str, letters: str, digits: str) -> tuple[Plac
     north = row * 100_000 + int(digits[half:]) * size
     south_edge, north_edge = band_range(band)
     for turn in range(5):
-        place = square(_epsg(zone, band < "N"), east, north + turn * 2_000_000, size, "mgrs")
+        place = square(_epsg(zone, band < "N"), east, north + turn * 2_000_000, size, "mgrs", 0.0)
         # The centre of a coarse square may lie over the edge of the band by part of a square.
         if place and south_edge - 0.95 <= place.lat <= north_edge + 0.95:
             return place, ""
