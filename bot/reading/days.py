@@ -29,7 +29,7 @@ from bot.reading.pieces import MOST, Day, Frame, Token, last_weekday, said
 
 Build = Callable[[Sequence[Token], Frame], Day | None]
 
-_NUM = "(?:n?w|N[-j]?n|[1#nNpz])"
+_NUM = "(?:n?w|N[-j]?n|[1#9nNpz])"
 _MON = "[mzy]"
 _WEEKDAY = "[dy]"
 _YEAR = "(?:[.,/'-]|c|cL){0,2}(?:Y|#(?![Cuagh])|[nNj]{2,6})"
@@ -171,7 +171,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_before_last", "[TL]?ubl", _unit_run),
     (
         "ago",
-        f"[~V]?(?:r?c?{_NUM}c?r?-?|r)?(?:[uv](?:[,j]?{_NUM}[uv]|jn?[rv])?|S|{_WEEKDAY})a",
+        f"(?<![Y4])[~V]?(?:r?c?{_NUM}c?r?-?|r)?(?:[uv](?:[,j]?{_NUM}[uv]|jn?[rv])?|S|{_WEEKDAY})a",
         ago,
     ),
     ("ago_before", f"h[~V]?(?:{_NUM}c?)?r?-?(?:[uvS]|{_WEEKDAY})(?:j{_NUM}u|j[rv])?", ago),
@@ -193,7 +193,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
 
 # No row begins with a mark, a verb or an unknown word, and most letters are one of these.
 _GRAMMAR = re.compile(
-    r"(?=[^_fCKGF.,;|/'jbgM49kcAe-])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
+    r"(?=[^_fCKGF.,;|/'jbgM4kcAe-])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
 )
 _BUILD = dict(enumerate((build for _, _, build in ROWS), 1))
 

@@ -24,12 +24,14 @@ def ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
         if "unit" in token.values or "weekday" in token.values:
             amounts.append((_amount(tokens[start:i]), token))
             start = i + 1
+    if not amounts:
+        return None
     if any(t.letter in "rv" for t in tokens[start:]):  # "an hour and a half"
         amount, unit = amounts[-1]
         amounts[-1] = (amount + 0.5, unit)
     if len(amounts) == 1:
         about = any(t.letter in "~V" for t in tokens)
-        few = any(t.letter == "w" for t in tokens)
+        few = any(t.letter == "w" for t in tokens) or _bare_plural(tokens)
         return _back(amounts[0][0], amounts[0][1], about, few, frame)
     units = [str(t.values.get("unit", "")) for _, t in amounts]
     if all(u in _UNIT_DAYS for u in units):
@@ -59,8 +61,13 @@ def hours_ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
     return minutes_back(60 * hours, 60 if about else 30, frame)
 
 
+def _bare_plural(tokens: Sequence[Token]) -> bool:
+    """ "days ago", "semanas atrás": several, and nobody says how many."""
+    return tokens[0].letter in "uv" and tokens[0].text.endswith("s")
+
+
 def _amount(tokens: Sequence[Token]) -> float:
-    number = count([t for t in tokens if t.letter in "1#nNpz"])
+    number = count([t for t in tokens if t.letter in "1#9nNpz"])
     half = any(t.letter in "rv" for t in tokens)
     if half:
         return 0.5 if number in (None, 1) else float(number or 0) + 0.5

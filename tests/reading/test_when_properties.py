@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from when_frame import CALENDAR, CARRIERS, FOLDER, outcome, read, scene
 
@@ -64,6 +64,7 @@ def spell(form: str, day: date, language: str, now: datetime) -> str:
     )
 
 
+@settings(max_examples=300)
 @given(
     back=st.integers(2, 300),
     language=st.sampled_from(sorted(FORMS)),
