@@ -33,9 +33,9 @@ from bot.service.ledger import Ledger
 from bot.service.logs import fault_code
 from bot.service.reviewing import FAULT, open_review
 from bot.service.roster import member_at, roster
-from bot.service.staff_door import Receipt, StaffDoor
+from bot.service.staff_door import StaffDoor
 from bot.service.staffing import open_talk
-from bot.service.taking import Arrived, claim_text, keep_text, sender_of, text_of
+from bot.service.taking import Arrived, Receipt, claim_text, keep_text, sender_of, text_of
 from bot.service.unfold import Rules, Story, unfold
 from bot.service.waking import run_due
 from bot.talk.route import Facts
@@ -102,7 +102,8 @@ class Intake:
         done = door.take(arrived)
         if isinstance(done, Receipt):
             return done
-        receipt = self._as_hunter(connection, arrived, done.text)
+        for text in done.texts:
+            receipt = self._as_hunter(connection, arrived, text)
         door.hand_over(done, receipt.code)
         return receipt
 
@@ -113,12 +114,11 @@ class Intake:
         facts = Facts(text.at, tuple(map(open_talk, talks)))
         code = self.rules.choose(facts, text.body, text.sent_at, False).code
         talk = next((t for t in talks if t.conversation.code == code), None)
-        if talk is None:
-            talk = begin_find(connection, hunter, self.rules, self.draw, text.at)
-        find = take_find(connection, hunter, talk)
+        chosen = talk or begin_find(connection, hunter, self.rules, self.draw, text.at)
+        find = take_find(connection, hunter, chosen)
         claim_text(connection, arrived.row, arrived.text, hunter.id, find.id)
         self._play(connection, find, text, text.at)
-        if not arrived.sender.readable:
+        if talk is None and not arrived.sender.readable:
             order = AskCoordinator(UNREADABLE_SENDER, hunter.number)
             open_review(connection, find.id, order, text.at)
         return Receipt(text_id=arrived.row, code=find.conversation.code)

@@ -11,18 +11,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from msgspec import Struct
 from sqlalchemy import Connection, insert, select
 
-from bot.fieldwork.replies import Ask, NotStaff, PassOn, StaffReply
+from bot.fieldwork.replies import Ask, Noted, NotStaff, PassOn, StaffReply
 from bot.messages import Address, AskCoordinator, Event, FieldReply, PickupEvent, SendText, Text
 from bot.programme import Member
 from bot.service import tables
 from bot.service.gather import Find, Hunter, lock_find, talks_of
 from bot.service.posting import out_row
 from bot.service.reviewing import open_review
-from bot.service.staffing import Work, read_staff, work_of
-from bot.service.taking import Arrived, claim_text
+from bot.service.staffing import Work, weigh, work_of
+from bot.service.taking import Arrived, Receipt, claim_text
 from bot.service.unfold import Rules
 
 STAFF_UNREAD = "staff_unread"
@@ -31,20 +30,15 @@ STAFF_UNREAD = "staff_unread"
 Play = Callable[[Connection, Find, Event | PickupEvent, datetime], object]
 
 
-class Receipt(Struct, frozen=True):
-    """What became of a text. `fault` means that it is kept, but a person must read it."""
-
-    repeat: bool = False
-    text_id: int = 0
-    code: str = ""
-    fault: bool = False
+CHOICE_WORDS = 3
+"""A reply of so few words to "job or report?" is the choice alone, and reports nothing."""
 
 
 class Released(NamedTuple):
-    """A text that is a hunter's after all, and what it was held with."""
+    """Texts that are a hunter's after all, oldest first, and the work that they are none of."""
 
-    text: Text
-    work: Work | None = None
+    texts: tuple[Text, ...]
+    work: Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +52,18 @@ class StaffDoor:
     sender: Hunter
 
     def take(self, arrived: Arrived) -> Receipt | Released:
-        """Do what a text of his asks for; or give back the text that is a hunter's like any
-        other: his first words, where he has just said that they were a report."""
+        """Do what a text of his asks for; or give back what is a hunter's like any other."""
         work = work_of(self.connection, self.member, self.sender, arrived.text.at)
         if not work.codes:
-            return Released(arrived.text)
+            return Released((arrived.text,), work)
+        heard = self.rules.staff.read(arrived.text.body, work.offers, work.jobs, len(work.held))
+        if isinstance(heard, NotStaff):
+            return Released(_reported(work, arrived.text), work)
         talks = talks_of(self.connection, self.sender)
-        said = read_staff(work, arrived.text, talks, self.rules)
+        said = weigh(heard, work, arrived.text, talks, self.rules)
         match said:
             case NotStaff():
-                first = work.held[0].text if work.held else arrived.text
-                return Released(first, work)
+                return Released((arrived.text,), work)
             case StaffReply():
                 self._answer(said, work, arrived)
                 return Receipt(text_id=arrived.row, code=said.code)
@@ -77,13 +72,13 @@ class StaffDoor:
                 self._say(said, arrived)
             case PassOn():
                 self._pass_on(said, work, arrived)
-            case _:
+            case Noted():
                 self._claim(arrived, self._find_id(work.codes[0]))
         return Receipt(text_id=arrived.row)
 
     def hand_over(self, released: Released, code: str) -> None:
         """Write on the texts that were asked back about that this find has them now."""
-        if released.work is not None:
+        if released.work.held:
             self._claim_held(released.work, self._find_id(code))
 
     def _answer(self, reply: StaffReply, work: Work, arrived: Arrived) -> None:
@@ -119,3 +114,10 @@ class StaffDoor:
     def _find_id(self, code: str) -> int:
         find = tables.Conversation
         return self.connection.execute(select(find.id).where(find.code == code)).scalar_one()
+
+
+def _reported(work: Work, text: Text) -> tuple[Text, ...]:
+    """What was asked back about is heard now, as it was sent; then the text that says so, if
+    it says more than that."""
+    held = tuple(h.text for h in reversed(work.held))
+    return held if held and len(text.body.split()) <= CHOICE_WORDS else (*held, text)

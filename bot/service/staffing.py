@@ -78,11 +78,11 @@ def open_talk(talk: Talk) -> OpenTalk:
     return OpenTalk(state.code, state.stage, talk.last_at, asked, is_core_known(state))
 
 
-def read_staff(work: Work, text: Text, talks: tuple[Talk, ...], rules: Rules) -> StaffReading:
-    """What a text of somebody with offers or jobs is. NotStaff: it belongs in a conversation."""
-    said = rules.staff.read(text.body, work.offers, work.jobs, len(work.held))
-    if isinstance(said, NotStaff):
-        return said
+def weigh(
+    said: StaffReading, work: Work, text: Text, talks: tuple[Talk, ...], rules: Rules
+) -> StaffReading:
+    """What was read as staff's, beside what else it may be: an answer in a talk of his own, or
+    a report. NotStaff: it belongs in a conversation. Where both fit, it is asked."""
     facts = Facts(
         text.at,
         tuple(map(open_talk, talks)),

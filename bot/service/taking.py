@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import msgspec
+from msgspec import Struct
 from sqlalchemy import Connection, bindparam, update
 
 from bot.messages import Heard, Text
@@ -47,6 +48,15 @@ class Sender:
     channel: str
     number: str
     readable: bool = True
+
+
+class Receipt(Struct, frozen=True):
+    """What became of a text. `fault` means that it is kept, but a person must read it."""
+
+    repeat: bool = False
+    text_id: int = 0
+    code: str = ""
+    fault: bool = False
 
 
 @dataclass(frozen=True, slots=True)

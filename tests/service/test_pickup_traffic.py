@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
@@ -26,9 +27,10 @@ def intake(database: Database, programme: Programme) -> Intake:
 
 
 @pytest.fixture
-def code(intake: Intake) -> str:
-    """A find whose pickup is offered to Nell."""
-    return intake.hear(heard("pickup please"), NOON).code
+def code(intake: Intake, caplog: pytest.LogCaptureFixture) -> Iterator[str]:
+    """A find whose pickup is offered to Nell; whatever follows, no machine may have raised."""
+    yield intake.hear(heard("pickup please"), NOON).code
+    assert [r.message for r in caplog.records if r.message.endswith("fault")] == []
 
 
 def pickup_states(intake: Intake) -> list[tuple[str, str]]:
@@ -80,6 +82,7 @@ def test_a_yes_takes_it_and_the_hunter_hears(intake: Intake, code: str) -> None:
 def test_an_answer_counts_only_from_whom_it_was_offered_to(intake: Intake, code: str) -> None:
     """Tom has no offer: his yes is a hunter's word like any other."""
     receipt = intake.hear(heard("yes", "2", TOM), NOON)
+    assert not receipt.fault
     assert receipt.code != code
     assert pickup_states(intake) == [("offered", "f1")]
 
@@ -104,6 +107,34 @@ def test_what_was_asked_back_about_is_taken_as_the_report_it_was(intake: Intake,
     (state,) = column(intake.database, t.Conversation.state, t.Conversation.code == own)
     assert talk_state.load(state).held == ("what about lumps 3 km north",)
     assert len(column(intake.database, t.TextIn.id, t.TextIn.conversation_id.is_(None))) == 0
+
+
+def test_a_report_that_follows_what_was_asked_back_about_is_heard_too(
+    intake: Intake, code: str
+) -> None:
+    intake.hear(heard("what about it", "2", NELL), NOON)
+    own = intake.hear(heard("report: boar with lumps", "3", NELL), NOON + HOUR).code
+    (state,) = column(intake.database, t.Conversation.state, t.Conversation.code == own)
+    assert talk_state.load(state).held == ("what about it", "report: boar with lumps")
+
+
+def test_a_word_that_fits_his_own_talk_too_is_asked(intake: Intake, code: str) -> None:
+    """Nell has an offer and a question of her own open: a bare yes fits both."""
+    own = intake.hear(heard("ask seen", "2", NELL), NOON).code
+    intake.hear(heard("yes", "3", NELL), NOON)
+    assert out(intake)[-1] == (NELL, "pardon report")
+    assert pickup_states(intake) == [("offered", "f1")]
+    intake.hear(heard("report", "4", NELL), NOON)
+    (state,) = column(intake.database, t.Conversation.state, t.Conversation.code == own)
+    assert talk_state.load(state).held == ("ask seen", "yes")
+
+
+def test_once_asked_a_second_yes_is_the_jobs(intake: Intake, code: str) -> None:
+    intake.hear(heard("ask seen", "2", NELL), NOON)
+    intake.hear(heard("yes", "3", NELL), NOON)
+    intake.hear(heard("yes", "4", NELL), NOON)
+    assert pickup_states(intake) == [("taken", "f1")]
+    assert column(intake.database, t.TextIn.id, t.TextIn.conversation_id.is_(None)) == []
 
 
 def test_the_desk_moves_a_pickup(intake: Intake, code: str) -> None:
