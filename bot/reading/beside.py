@@ -9,12 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bot.reading.lengths import STOPS, azimuth_of, length_at, plan_after
-from bot.reading.line import FURTHEST, Item, Line
+from bot.reading.line import FURTHEST, Item, Line, number_end
 from bot.reading.offsets import How, Plan, sector_of
 from bot.reading.place_words import PlaceWords
 
 _LONGEST_DRIVE = 15_000.0
 """A time on the way that leaves more open than this says nothing worth having."""
+
+_LOOSE_WITHIN = 10
+"""Items on either side of a name in which a stray distance opens it."""
+
+_FURTHEST_WALK = 12_000.0
+"""More metres than this are a weight ("80 k") or the drive home."""
 
 _END_REACH = 2.0
 """An end of a thing lies within so many times its reach of its one listed point."""
@@ -43,7 +49,7 @@ class Beside:
         if own is None:
             ways = (self._pair(before, at, number), self._after(before, at))
             own = next((w for w in ways if w), None) or self._loose(before, at)
-        own = self._ended(own, at, number)
+        own = self._loosened(self._ended(own, at, number), at)
         return self._heading(own, at, number) if own.how == "reach" else self._or(own, at, number)
 
     def _end(self, at: int) -> int:
@@ -56,6 +62,31 @@ class Beside:
 
     def _stops(self, at: int) -> bool:
         return self.items[at].mark in STOPS
+
+    def _loosened(self, plan: Plan, at: int) -> Plan:
+        """A place with a distance near by in its sentence that no rule has placed is no surer
+        than that distance; with another name in the sentence it may be that one's."""
+        if plan.how not in {"at", "near"} or plan.either >= 0:
+            return plan
+        first, last = self._sentence(at)
+        if sum(self.items[n].any("name") for n in range(first, last)) > 1:
+            return plan
+        for index in range(max(first, at - _LOOSE_WITHIN), min(last, at + _LOOSE_WITHIN)):
+            length = None
+            if self.items[index].any("unit"):
+                length = length_at(self.items[first:last], index - first)
+            if length and plan.metres < length[1] <= _FURTHEST_WALK:
+                return Plan("reach", plan.start, plan.last, length[1], length[2])
+        return plan
+
+    def _sentence(self, at: int) -> tuple[int, int]:
+        """The items around one, as far as a full stop or a few words more than any plan needs."""
+        first, last = at, at + 1
+        while first > max(0, at - FURTHEST) and self.items[first].mark != ".":
+            first -= 1
+        while last < min(len(self.items), at + FURTHEST) and self.items[last].mark != ".":
+            last += 1
+        return first, last
 
     def _aimed(self, aim: Item, at: int, number: int) -> Plan:
         """ "... towards Y": the way from a name before it, else somewhere on the way to Y."""
@@ -90,7 +121,11 @@ class Beside:
         first = at
         while first > 0 and at - first < FURTHEST and self.items[first].mark not in STOPS:
             item = self.items[first - 1]
-            if item.last != self.items[first].first or item.any("toward", "not"):
+            # "towards X" leads off to another place, "hacia el norte de X" only says which way.
+            leads_off = item.any("toward") and not any(
+                i.any("compass", "compass_of") for i in self.items[first:at]
+            )
+            if item.last != self.items[first].first or leads_off or item.any("not"):
                 break
             way_name = item.any("name") and first > 1 and self.items[first - 2].any("along")
             if not item.tags or (item.any("name") and not way_name):
@@ -102,7 +137,7 @@ class Beside:
         """A number with a unit, and a direction or a way beside it."""
         for index in range(len(before) - 1, 0, -1):
             unit = before[index]
-            if not unit.any("unit", "minute") or not before[index - 1].any("number", "half_more"):
+            if not unit.any("unit", "minute") or number_end(before, index) < 0:
                 continue
             tail = before[index + 1 :]
             length = length_at(before, index)
@@ -139,7 +174,7 @@ class Beside:
             item = self.items[index]
             if self.items[index + 1].mark in STOPS or item.any("name"):
                 return None
-            if item.any("unit", "minute") and self.items[index - 1].any("number", "half_more"):
+            if item.any("unit", "minute") and number_end(self.items, index) >= 0:
                 length = length_at(self.items[low:at], index - low)
                 if length is None:
                     return None
@@ -197,11 +232,8 @@ class Beside:
                 whole = before[max(0, index - 1)]
                 first = whole.first if whole.any("compass", "article") else item.first
                 return Plan("part", first, last, _END_REACH)
-            if (
-                linked
-                and azimuth_of(rest[:2], self._words.before_of) is not None
-                and not rest[1].any("end")
-            ):
+            way = azimuth_of(rest[:2], self._words.before_of)
+            if linked and way is not None and not any(i.any("end") for i in rest[1:2]):
                 return Plan("open", item.first, last, self._words.open_m)
             if item.any("along"):
                 return Plan("open", item.first, last, self._words.open_m)

@@ -26,6 +26,7 @@ from bot.reading.scene import Scene
 from bot.reading.spelling import Hit, NameTree
 
 _ASKED = frozenset({"kill_place", "head_at", "pickup_place"})
+_ENDS = frozenset((",", ".", "-", "/"))
 _PERSON = "name"
 """The question whose bare answer is a person, though a place may be called the same."""
 _WORD = re.compile(r"[^\W\d_]+|\d+")
@@ -127,7 +128,7 @@ class Landmarks:
             and any(t.key in self.words.pair for t in tokens[max(0, first - 8) : first])
         ):
             return True
-        opens = first == 0 or tokens[first].mark in {",", "."}
+        opens = first == 0 or tokens[first].mark in _ENDS
         if (asked in _ASKED and not part) or (
             not opens and tokens[first - 1].key in self.words.position
         ):
@@ -135,7 +136,7 @@ class Landmarks:
         if asked == _PERSON:
             return False
         after = tokens[hit.last] if hit.last < len(tokens) else None
-        closes = after is None or after.mark in {",", "."} or self._is_outside(after.key)
+        closes = after is None or after.mark in _ENDS or self._is_outside(after.key)
         return closes and (opens or (after is not None and after.key == "end"))
 
     def _is_outside(self, key: str) -> bool:

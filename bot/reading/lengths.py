@@ -51,7 +51,7 @@ def plan_after(items: Sequence[Item], at: int, lead: float | None) -> Plan | Non
         lead = items[index].tags.get("compass", lead)
         index += 1
     unit = index
-    while unit < stop and items[unit].any("number", "either", "half_more"):
+    while unit < stop and items[unit].any("number", "either", "half_more", "roughly"):
         unit += 1
     if unit == index or unit >= stop or not items[unit].any("unit"):
         return None
@@ -77,16 +77,26 @@ def _trailing(
         # The distance is from another name, or from a thing that we do not know.
         if item.any("name") or (item.any("link") and not item.any("gap")):
             return None
-        if item.mark in STOPS or not item.any("compass", "along", "gap"):
+        if item.mark in STOPS or not item.any("compass", "compass_of", "along", "gap", "article"):
             break
         tail.append(item)
-    azimuth = next((i.tags["compass"] for i in tail if i.any("compass")), lead)
+    azimuth = _led(tail, lead)
     _, metres, rounding = length
     first, last = items[at].first, (tail[-1] if tail else items[unit]).last
     if azimuth is None:
         return Plan("reach", first, last, metres, rounding)
     how: How = "asked" if _leg_follows(items, unit + 1 + len(tail)) else "bearing"
     return Plan(how, first, last, metres, rounding, azimuth, sector_of(azimuth))
+
+
+def _led(tail: Sequence[Item], lead: float | None) -> float | None:
+    """The direction after a distance; a Spanish or French one only after "al", "au", "le"."""
+    for index, item in enumerate(tail):
+        if "compass" in item.tags:
+            return item.tags["compass"]
+        if "compass_of" in item.tags and index and tail[index - 1].any("article", "gap"):
+            return item.tags["compass_of"]
+    return lead
 
 
 def _leg_follows(items: Sequence[Item], index: int) -> bool:

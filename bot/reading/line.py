@@ -74,9 +74,19 @@ class Line:
         return found if found else (at + 1, _NOTHING)
 
 
+def number_end(items: Sequence[Item], stop: int) -> int:
+    """The item of the number that ends right before `stop`, "or so" and "odd" aside, or -1."""
+    last = stop - 1
+    if last > 0 and items[last].any("roughly"):
+        last -= 1
+    return last if last >= 0 and items[last].any("number", "half_more") else -1
+
+
 def number_at_end(items: Sequence[Item]) -> tuple[int, float, float] | None:
     """(first item, value, rounding in the same unit) of the number that ends the items."""
-    last = len(items) - 1
+    last = number_end(items, len(items))
+    if last < 0:
+        return None
     value, rounding = _one(items[last])
     first = last
     if items[last].any("half_more") and last and items[last - 1].any("number"):
@@ -84,8 +94,6 @@ def number_at_end(items: Sequence[Item]) -> tuple[int, float, float] | None:
         whole, _ = _one(items[last - 1])
         first, value = last - 1, whole + more
         rounding = max(0.25, value / 10)
-    elif not items[last].any("number"):
-        return None
     return _ranged(items, first, value, rounding)
 
 

@@ -16,13 +16,18 @@ from bot.reading.phrases import fold
 V = TypeVar("V")
 
 # A single l' or d' is an article of its own; any other apostrophe belongs to the word.
-_TOKEN = re.compile(r"[ld]'(?=[^\W\d_]{3})|[^\W\d_½¼¾]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)?|[½¼¾@&]")
-_MARKS = frozenset(",;:!?()\n" + STRUCK)
+# "3kmNW" is a unit and a direction, but "3kms" is none.
+_TOKEN = re.compile(
+    r"(?<=\d)k?m(?=[new]\b)|(?<=\d)(?:k'?s|kms?|m)(?=[ns][ew]\b)|[ld]'(?=[^\W\d_]{3})|[^\W\d_½¼¾]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)?|[½¼¾@&]"
+)
+_MARKS = frozenset(",;:!?\n" + STRUCK)
+_JOINTS = frozenset("-+~=>*_'\"()[] ")
 
 
 class Token(NamedTuple):
     """A word or number: folded, its stretch of the text, and the mark that stands before it:
-    "" (spaces), "-", "/", "." (a full stop, or an odd mark) or "," (all that ends a phrase)."""
+    "" (spaces), "-" (or brackets and the like), "/", "." (a full stop, or an odd mark) or ","
+    (all that ends a phrase)."""
 
     key: str
     start: int
@@ -52,7 +57,9 @@ def _mark(between: str) -> str:
     if not _MARKS.isdisjoint(between):
         return ","
     mark = between.strip()
-    return mark if mark in {"", "-", "/"} else "."
+    if mark in {"", "-", "/"}:
+        return mark
+    return "-" if set(mark) <= _JOINTS else "."
 
 
 def keys_of(phrase: str) -> tuple[str, ...]:

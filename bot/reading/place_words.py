@@ -66,6 +66,7 @@ class Beside(Struct, frozen=True, forbid_unknown_fields=True):
     not_: tuple[str, ...] = field(name="not", default=())
     meets: tuple[str, ...] = ()
     then: tuple[str, ...] = ()
+    roughly: tuple[str, ...] = ()
     after_vague: tuple[str, ...] = ()
     half_more: tuple[str, ...] = ()
     conjunction: tuple[str, ...] = ()
@@ -199,8 +200,9 @@ def _compile(file: PlacesFile) -> PlaceWords:
 
 
 _FLAGS = (
-    "article", "link", "either", "or", "not", "meets", "then", "after_vague", "half_more",
-    "conjunction", "half", "between", "junction", "toward", "bound", "end", "along", "gap",
+    "article", "link", "either", "or", "not", "meets", "then", "roughly", "after_vague",
+    "half_more", "conjunction", "half", "between", "junction", "toward", "bound", "end", "along",
+    "gap",
 )  # fmt: skip
 _FIELDS = {"or": "or_", "not": "not_"}
 _VALUES = {"vague": "vague", "part": "part", "units": "unit", "minutes": "minute",

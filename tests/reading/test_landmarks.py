@@ -153,6 +153,10 @@ def test_a_place_that_is_denied_is_not_given():
         ("3 km NW of Orrin Hut", -40.9808955, 172.9747940),
         ("3 km N of Orrin Hut", -40.9729860, 173.0),
         ("3 km E of Orrin Hut", -40.9999945, 173.0356569),
+        ("3kmnw of orrin hut", -40.9808955, 172.9747940),
+        ("3-odd km NW of Orrin Hut", -40.9808955, 172.9747940),
+        ("3 or so km NW of Orrin Hut", -40.9808955, 172.9747940),
+        ("3ish km NW of Orrin Hut", -40.9808955, 172.9747940),
         ("3km nw orrin hut", -40.9808955, 172.9747940),
         ("about 3k's north-west of Orrin Hut", -40.9808955, 172.9747940),
         ("three kilometres north west of the Orrin Hut", -40.9808955, 172.9747940),
@@ -164,6 +168,9 @@ def test_a_place_that_is_denied_is_not_given():
         ("2-4 km NW of Orrin Hut", -40.9808955, 172.9747940),
         ("2 to 4 km NW of Orrin Hut", -40.9808955, 172.9747940),
         ("3,0 km al noroeste del refugio Orrin", -40.9808955, 172.9747940),
+        ("como 3 km hacia el noroeste de Orrin Hut", -40.9808955, 172.9747940),
+        ("Orrin Hut, a 3 km al noroeste", -40.9808955, 172.9747940),
+        ("Orrin Hut, à 3 km au nord-ouest", -40.9808955, 172.9747940),
         ("a 3 km al NO de Orrin Hut", -40.9808955, 172.9747940),
         ("à 3 km au nord-ouest de la cabane Orrin", -40.9808955, 172.9747940),
         ("à 3 km au NO d'Orrin Hut", -40.9808955, 172.9747940),
@@ -319,7 +326,7 @@ def test_loose_words_open_the_accuracy(text: str, notation: str, least: float):
 @pytest.mark.parametrize(
     "text",
     [
-        "three and a bit km north of Orrin Hut",
+        "umpteen km north of Orrin Hut",
         "half an hour from Orrin Hut",
         "from Orrin Hut 2 km N then 1 km E",
         "1 km E then 2 km N of Orrin Hut",
@@ -369,6 +376,40 @@ def test_a_bare_distance_after_a_name_opens_the_accuracy(text: str):
 def test_a_person_may_be_called_like_a_place():
     assert landmarks_of("Orrin", "name") == ()
     assert only("Orrin. Head's at Pell Hut", "name").landmark == "Pell Hut"
+
+
+@pytest.mark.parametrize(
+    ("text", "metres_off"),
+    [
+        ("Orrin Hut, had to climb uphill for maybe 2 km", 2000),
+        ("walked 4 km past some gate, Orrin Hut", 4000),
+    ],
+)
+def test_a_stray_distance_opens_the_accuracy(text: str, metres_off: float):
+    assert only(text).accuracy_m > metres_off
+
+
+@pytest.mark.parametrize("unit", ["3 km", "3km", "3ks", "3kms", "3 k's", "3000m", "3.0 klicks"])
+@pytest.mark.parametrize("direction", ["NW", "nw", "(NW)", "due NW", "out NW"])
+@pytest.mark.parametrize(
+    "frame_of",
+    [
+        "{u} {d} of {l}", "{l} {u} {d}", "{l}: {u} {d}",
+        "{l} + {u} {d}", "from {l} go {u} {d}", "from {l} head {d} {u}",
+        "{l} then {u} {d}",  
+        "{u} or so {d} from {l}", "{d} of {l} by {u}", "{u} on the {d} side of {l}",
+        "go {u} {d} past {l}", "{l} - {u} {d}",
+    ],
+)  # fmt: skip
+def test_an_offset_is_never_lost_in_loose_wording(frame_of: str, direction: str, unit: str):
+    """Wherever the words put the distance, the true point lies within the accuracy, or is asked."""
+    text = frame_of.format(u=unit, d=direction, l="Pell Hut")
+    pell = BY_NAME["Pell Hut"]
+    true = WGS84.Direct(pell.lat, pell.lon, 315, 3000)
+    for found in landmarks_of(text):
+        if isinstance(found, Found):
+            assert metres(found.value, true["lat2"], true["lon2"]) <= found.value.accuracy_m
+    assert landmarks_of(text)
 
 
 def test_two_offsets_are_two_places():
