@@ -12,10 +12,12 @@ import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
+from typing import Any
 
+import psycopg
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, OperationalError
 
 from bot.service.migrate import upgrade
 
@@ -66,19 +68,25 @@ class Database:
 
 
 def open_database(address: str, *, migrate: bool = True) -> Database:
-    """The database at a URL, its schema brought up to date; DatabaseError if it is no such URL.
+    """The database at a URL, its schema brought up to date. DatabaseError says in one line why
+    it cannot be used.
 
     "sqlite:///folder/file.sqlite3", or "postgresql://user@host/name".
     """
     url = _url(address)
-    if url.get_backend_name() == "sqlite":
-        database = Database(_open_sqlite(url))
-    else:
-        database = Database(create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True))
-    if migrate:
-        with database.write() as connection:
-            upgrade(connection)
+    try:
+        database = Database(_open_sqlite(url) if _is_sqlite(url) else _open_postgres(url))
+        if migrate:
+            with database.write() as connection:
+                upgrade(connection)
+    except (OperationalError, sqlite3.Error) as fault:
+        why = str(getattr(fault, "orig", fault)).strip().splitlines()[0]
+        raise DatabaseError(f"the database cannot be used: {why}") from None
     return database
+
+
+def _is_sqlite(url: URL) -> bool:
+    return url.get_backend_name() == "sqlite"
 
 
 def _url(address: str) -> URL:
@@ -89,15 +97,25 @@ def _url(address: str) -> URL:
             "not a database address: it starts like sqlite:/// or postgresql://"
         ) from None
     kind = url.get_backend_name()
-    if kind == "sqlite":
+    if _is_sqlite(url):
         if not url.database or url.database == ":memory:":
             raise DatabaseError("a SQLite address needs a file: sqlite:///folder/file.sqlite3")
         return url.set(drivername="sqlite+pysqlite")
     if kind in ("postgresql", "postgres"):
-        return url.set(drivername="postgresql+psycopg").update_query_dict(
-            {"options": "-c timezone=UTC"}
-        )
+        return url.set(drivername="postgresql+psycopg")
     raise DatabaseError(f"no such kind of database: {kind}")
+
+
+def _open_postgres(url: URL) -> Engine:
+    engine = create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True)
+    event.listen(engine, "connect", _stand_in_utc)
+    return engine
+
+
+def _stand_in_utc(driver: psycopg.Connection[Any], _record: object) -> None:
+    # By a statement and not by a start-up option: connection poolers refuse the latter.
+    driver.execute("SET TIME ZONE 'UTC'")
+    driver.commit()
 
 
 def _open_sqlite(url: URL) -> Engine:

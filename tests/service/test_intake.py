@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
+from itertools import count
 
+import msgspec
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from msgspec.structs import replace
 from sqlalchemy.exc import OperationalError
 
-from bot.messages import Heard, OpenPickup, PersonWrote, PickupNews, Pin, TellHunter
+from bot.messages import Event, Heard, OpenPickup, PersonWrote, PickupNews, Pin, TellHunter
 from bot.programme import Programme
 from bot.service import tables as t
 from bot.service.database import Database, open_database
+from bot.service.desk import Desk
 from bot.service.intake import Intake, MovedOnError
 from bot.service.roster import import_roster
 from bot.talk.state import Conversation, PickupView, dump, load
@@ -25,6 +30,7 @@ from tests.service.fakes import (
     heard,
     new_intake,
     rows,
+    step,
 )
 
 
@@ -138,6 +144,42 @@ def test_one_text_delivered_eight_times_at_once_is_one(intake: Intake) -> None:
         receipts = list(pool.map(lambda n: intake.hear(heard("once"), NOON), range(8)))
     assert [r.repeat for r in receipts].count(False) == 1
     assert len(column(intake.database, t.TextOut.id)) == 1
+
+
+EXAMPLES = count()
+
+deliveries = st.lists(
+    st.tuples(
+        st.sampled_from([HUNTER, MATE]),
+        st.integers(0, 5),
+        st.sampled_from(["ask seen", "answer pus", "hello", "boom", "stop", "pickup", "forget"]),
+    ),
+    min_size=1,
+    max_size=12,
+)
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(deliveries)
+def test_whatever_is_delivered_is_kept_once_and_replays(intake: Intake, deliveries) -> None:
+    """The first of those with one id counts; every conversation is the replay of its events."""
+    example = next(EXAMPLES)
+    first: dict[str, str] = {}
+    for minute, (who, n, body) in enumerate(deliveries):
+        text = heard(body, f"{example}-{who}-{n}", who)
+        receipt = intake.hear(text, NOON + timedelta(minutes=minute))
+        assert receipt.repeat == (text.id in first)
+        first.setdefault(text.id, body)
+    kept = rows(intake.database, t.TextIn.gateway_id, t.TextIn.body)
+    assert {i: b for i, b in kept if i.startswith(f"{example}-")} == first
+    desk = Desk(intake.database)
+    for code in column(intake.database, t.Conversation.code):
+        history = desk.history(code)
+        talk = history.first
+        for row in history.events:
+            if row.stream == "conversation":
+                talk, _ = step(talk, msgspec.json.decode(row.body, type=Event))
+        assert talk == desk.find_card(code).conversation
 
 
 # ------------------------------------------------------------------------------ what can break

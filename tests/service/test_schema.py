@@ -80,6 +80,15 @@ def test_an_address_that_is_none_is_refused(address: str) -> None:
         open_database(address)
 
 
+@pytest.mark.parametrize(
+    "address", ["sqlite:////no/such/folder/x.sqlite3", "postgresql://nobody@127.0.0.1:1/none"]
+)
+def test_a_database_that_is_not_there_is_one_clear_line(address: str) -> None:
+    with pytest.raises(DatabaseError, match="the database cannot be used: ") as caught:
+        open_database(address)
+    assert "\n" not in str(caught.value)
+
+
 def test_times_come_back_aware_in_utc(database: Database) -> None:
     melbourne = NOON.astimezone(timezone(timedelta(hours=11)))
     row = {"name": "ines", "password_hash": "x", "role": "coordinator", "created_at": melbourne}

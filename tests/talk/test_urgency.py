@@ -8,8 +8,10 @@ import pytest
 from msgspec import Struct
 
 from bot.reading.values import When
+from bot.shipped import dialog_files
+from bot.talk.dialog import load_dialog
 from bot.talk.state import Answer, Conversation, PickupView, Said
-from bot.talk.urgency import most_urgent_first, warm_for, worst_first
+from bot.talk.urgency import DANGER, most_urgent_first, warm_for, worst_first
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -46,6 +48,16 @@ def test_reasons_of_one_find_are_worst_first() -> None:
         "sign_in_body",
         "no_answer",
     )
+
+
+def test_every_reason_that_cannot_wait_counts_as_danger() -> None:
+    """What advice.toml calls a person for at any hour, and all that is about people."""
+    advice = load_dialog(dialog_files()).advice
+    urgent = [block for block in advice.kind.values() if block.at_once]
+    blocks = [*urgent, *advice.exposure.values(), *advice.trouble.values()]
+    reasons = {block.review for block in blocks}
+    assert reasons <= set(DANGER)
+    assert len(reasons) > 5
 
 
 def head(**fields) -> Conversation:
