@@ -14,6 +14,7 @@ Keys by kind, each a table of phrases in dialogs/languages:
     texter       butcher, mate, landowner, hunter
     another, rough_area, candidates, thanks, done, mark, language: see the files
     choice       the number or letter of a choice ("2"), none, pickup, find
+    died         that a time in the text is that of the death
     correction   the question that is corrected, or "" where the words do not say
     name, phone  the name; the number as it was written (see people.py)
 """
@@ -30,7 +31,7 @@ from bot.reading.words import Words, whole_key
 
 KINDS = frozenset(
     {"storage", "where_now", "land", "exposure", "trouble", "wish", "jaw", "texter", "another"}
-    | {"rough_area", "candidates", "thanks", "mark", "language", "correction"}
+    | {"rough_area", "candidates", "thanks", "mark", "language", "correction", "died"}
 )
 """The kinds whose phrases count wherever they stand in a text."""
 

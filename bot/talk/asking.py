@@ -38,7 +38,9 @@ def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
             _suggest_photo_time(turn, question, spoken.photo_at)
         else:
             turn.ask(question, "again" if _was_asked(turn, question) else "ask")
-    if turn.now.asked and turn.now.asked.question not in OPTIONAL:
+    if turn.now.asked and turn.now.asked.question in OPTIONAL:
+        turn.change(silence_mark=-1)  # The wait for an earlier question is over.
+    else:
         turn.wait(turn.programme.head.patience.reminder)
 
 

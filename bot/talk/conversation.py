@@ -56,7 +56,7 @@ from bot.talk.pickup_talk import (
     tend_pickup,
 )
 from bot.talk.replying import give_code, greet, keep_find, reply
-from bot.talk.state import Conversation
+from bot.talk.state import Answer, Conversation, Said
 from bot.talk.turn import Turn
 
 LONG_TEXT = 12
@@ -176,13 +176,20 @@ def _fill(turn: Turn, spoken: Spoken) -> Filled:
     turn.now = filled.conversation
     kills = [f.value for f in spoken.reading.places if f.value.role != "pickup"]
     if len(kills) > 1 and (spoken.words("candidates") or len(kills) > 2):
-        turn.change(candidates=tuple(kills))
+        turn.change(candidates=tuple(kills), answers=_without_kill_place(turn, spoken))
         turn.say("notice", "candidates", count=len(kills))
         turn.ask_coordinator("several_carcases", spoken.reading.text)
     _check_area(turn, filled)
     if filled.refused:
         turn.ask_coordinator("hunter_corrects_coordinator", spoken.reading.text)
     return filled
+
+
+def _without_kill_place(turn: Turn, spoken: Spoken) -> dict[str, Answer]:
+    """The answers with the kill place left to a person: none of the candidates is picked."""
+    heard = spoken.reading.text
+    open_one = Answer("kill_place", Said(), heard, spoken.sent_at, spoken.by, declined=True)
+    return {**turn.now.answers, "kill_place": open_one}
 
 
 def _check_area(turn: Turn, filled: Filled) -> None:
@@ -251,7 +258,8 @@ def _on_taken_over(turn: Turn, event: TakenOver) -> None:
 
 def _on_handed_back(turn: Turn, event: HandedBack) -> None:
     turn.change(with_person=False)
-    turn.settle("asked_for_person", "hunter_wrote", "no_answer")
+    turn.settle("asked_for_person", "hunter_wrote", "no_answer", "person_in_trouble")
+    tend_pickup(turn, ())
     if not turn.now.opted_out and turn.now.stage != "closed":
         ask_next(turn)
 

@@ -139,6 +139,7 @@ def _merged(older: Value, newer: Value) -> Value:
 
 
 _KEPT = ("bagged", "bagged_twice", "frozen", "chilled", "found_again")
+IN_TROUBLE = "person_in_trouble"
 OPPOSED = (
     frozenset({"frozen", "chilled", "warm"}),
     frozenset({"bagged", "bagged_twice", "not_bagged", "no_bags"}),
@@ -192,7 +193,7 @@ def _is_about_death(conversation: Conversation, spoken: Spoken, new: When) -> bo
     before = conversation.answers.get("when")
     if before is None or not isinstance(before.value, When) or spoken.by != "hunter":
         return True
-    if spoken.corrects or spoken.answering in ("", "when"):
+    if spoken.corrects or spoken.words("died") or spoken.answering in ("", "when"):
         return True
     return new.earliest < before.value.latest and before.value.earliest < new.latest
 
@@ -232,6 +233,9 @@ def _places(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, V
     taken = {k for k in ("kill_place", "head_at") if _has_place(conversation, k)}
     for found in spoken.reading.places:
         key = _question_of(found.value, taken, spoken)
+        own = key == "head_at" and not found.value.role and spoken.answering != key
+        if own and IN_TROUBLE in conversation.reviews:
+            continue  # "I'm at ..." from somebody lost is where he is, not where the head is.
         if key:
             taken.add(key)
             yield key, found.value, found.heard

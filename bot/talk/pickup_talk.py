@@ -62,7 +62,8 @@ def tend_pickup(turn: Turn, changed: tuple[str, ...]) -> None:
         return
     place = pickup_place(now)
     allowed = may_open(now.kind, turn.dialog, turn.programme)
-    if now.pickup is not None or not allowed:
+    # Nobody is sent for a head while its hunter is lost or hurt, until a person hands back.
+    if now.pickup is not None or not allowed or "person_in_trouble" in now.reviews:
         return
     if head_is_gone(now):
         turn.ask_coordinator("head_gone")
@@ -77,7 +78,9 @@ def _keep_true(turn: Turn, changed: tuple[str, ...]) -> None:
     if now.opened_by == "bot" and not may_open(now.kind, turn.dialog, turn.programme):
         call_off(turn, now.kind)
     elif place and set(changed) & {"head_at", "kill_place"}:
-        turn.effect(UpdatePickup(place.lat, place.lon, turn.speaker.place(place), details(turn)))
+        turn.effect(
+            UpdatePickup(place.lat, place.lon, turn.speaker.place_to_fetch(place), details(turn))
+        )
 
 
 def open_pickup(turn: Turn, place: Place, by: str) -> None:
@@ -88,7 +91,7 @@ def open_pickup(turn: Turn, place: Place, by: str) -> None:
             lat=place.lat,
             lon=place.lon,
             accuracy_m=place.accuracy_m,
-            place_words=turn.speaker.place(place),
+            place_words=turn.speaker.place_to_fetch(place),
             details=details(turn),
             contact=number_to_call(turn.now),
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from bot.programme import Programme
-from bot.reading.describe import describe_place, name_place
+from bot.reading.describe import describe_place, name_place, plain_degrees
 from bot.reading.values import Animal, Choice, Place, Sign, When
 from bot.scenes import frame_of
 from bot.talk.dialog import Dialog
@@ -62,6 +62,11 @@ class Speaker:
         """Distance and direction from the nearest landmark, and the degrees."""
         landmarks = frame_of(self.programme, self.dialog.words).landmarks
         return name_place(place, landmarks, self.language)
+
+    def place_to_fetch(self, place: Place) -> str:
+        """A place for staff, whose texts give the degrees themselves: by name where it can be."""
+        words, figures = self.place(place), plain_degrees(place.lat, place.lon)
+        return words.removeprefix(figures).strip(" ()") or figures
 
     def short_place(self, place: Place) -> str:
         """Distance and direction from the nearest landmark alone."""
