@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from itertools import islice
+
+from msgspec.structs import replace
 
 from bot.reading.date_label import Labelled
 from bot.reading.pieces import MOST, Clock, Part, Token, count, said
@@ -61,6 +62,8 @@ def _hour(tokens: Sequence[Token]) -> Clock | None:
     if unit not in (None, "hour"):
         return None
     figure = next((t for t in tokens if t.letter in "H1#"), None)
+    if figure is None and len(tokens) == 1 and said(tokens, "number") == 1:
+        return None  # "this one last night"
     number = int(re.findall(r"\d+", figure.text)[0]) if figure else count(tokens)
     if number is None or number > 24:
         return None
@@ -157,6 +160,8 @@ LIGHT = ("first_light", "sunrise", "sunset", "last_light")
 def parts_said(text: Labelled) -> list[Part]:
     """Every part of the day, in order; "alone" where the words leave no doubt that it is one."""
     found: list[Part] = []
+    if "s" not in text.letters:
+        return found
     for m in islice(_PART.finditer(text.letters), MOST):
         first, last = m.span()
         run = text.tokens(first, last)

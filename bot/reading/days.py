@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from itertools import islice
+
+from msgspec.structs import replace
 
 from bot.reading.date_label import Labelled
 from bot.reading.days_ago import ago, ahead, before, day_word, either_ago, hours_ago, run, single
@@ -137,19 +138,19 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("figures", "X", _figures),
     ("short", "(?<!-)E(?![Cpu])", _short),
     ("fraction", "(?<![_n-])Q(?=[.,;|fADskt]|$)", _short),
-    ("several", f"{_MON}T?[1#]-[1#](?!#)|[1#]-[1#]c?{_MON}", several),
+    ("several", f"{_MON}T?[1#]-[1#](?![1#C_u])|[1#]-[1#]c?{_MON}", several),
     ("nth", f"[ovl](?:{_WEEKDAY}|u)(?:[ci][TL]?|cc)(?:{_MON}[c,L]{{0,2}}Y?|[tl]?u|ul)", nth),
     ("dom_of_month", "(?:[TL]?[1#]|O|[ov])c[TL]?(?:[tl]u|ul)", of_this_month),
     ("month_day_time_year", f"{_MON}{BETWEEN}[1#O],?A?k[_,]?Y", named),
     ("month_dash", f"{_MON}-[1#O]-[#Y]", named),
     (
         "day_month",
-        f"(?<![-.])(?!n{_MON}{BETWEEN}(?:[1#Oov]|N))(?:{DAY_NUMBER}){BETWEEN}{_MON}(?:{_YEAR})?",
+        f"(?<![1#]-)(?!n{_MON}{BETWEEN}(?:[1#Oov]|N))(?:{DAY_NUMBER}){BETWEEN}{_MON}(?:{_YEAR})?",
         named,
     ),
     (
         "month_day",
-        f"{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#]){_YEAR}|{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#])",
+        f"{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#](?![C_])){_YEAR}|{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#](?![C_]))",
         named,
     ),
     ("year_first", f"Y(?:[.,/c-])?{_MON}[.,/-]?[1#O]", named),

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+
+from msgspec.structs import replace
 
 from bot.reading.pieces import Day, Frame, Token, count, last_weekday, said
 

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from bot.reading.figures import full_year, latest
 from bot.reading.pieces import Day, Frame, Token, count, day_or_none, last_weekday, said
 
-DAY_NUMBER = "(?:N[-j]?[nov]|[1#OonNvz])"
+DAY_NUMBER = "(?:N[-j]?[nov]|N(?![-j]?[nov])|[1#Oonvz])"
 BETWEEN = "[.,/cTL-]{0,2}"
 """What may stand between a day and its month, in the letters of the grammar."""
 

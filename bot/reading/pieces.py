@@ -6,9 +6,10 @@ Positions are those of the text; `first` and `last` count tokens, so that neighb
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from bot.reading.scene import Order
 
@@ -26,8 +27,7 @@ class Token(NamedTuple):
     values: Mapping[str, int | str]
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """The moment and the habits by which words become days. `now` is local."""
 
     now: datetime
@@ -40,8 +40,7 @@ class Frame:
         return self.now.date()
 
 
-@dataclass(frozen=True, slots=True)
-class Day:
+class Day(Struct, frozen=True):
     """A day as it was said: one day, several possible ones, a run of days, or a reason why not.
 
     `weekday` is set where only a weekday was named, so that a date beside it may decide.
@@ -63,8 +62,7 @@ class Day:
     end: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Clock:
+class Clock(Struct, frozen=True):
     """A time of day in minutes after midnight. `half` is "am", "pm", "24" or "" (not said)."""
 
     minute: int
@@ -79,8 +77,7 @@ class Clock:
     end: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part of the day ("morning"), with "early", "middle" or "late" where that was said."""
 
     part: str

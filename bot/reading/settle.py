@@ -8,8 +8,9 @@ contradicts another.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+
+from msgspec import Struct
 
 from bot.reading.clock import LIGHT, at_minute, clock_minutes, clock_span, part_span
 from bot.reading.pieces import Clock, Day, Frame, Part
@@ -22,8 +23,7 @@ GRACE = timedelta(minutes=10)
 """How far a time may lie ahead of the text's own: watches differ, and carriers round."""
 
 
-@dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(Struct, frozen=True):
     """All that the grammar found in one text, in one language."""
 
     letters: str
@@ -37,8 +37,7 @@ class Heard:
         return sum([p.end - p.start for p in pieces])
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """One span, or a reason with the spans to choose from; and the pieces that made it."""
 
     span: Span | None = None
