@@ -15,11 +15,13 @@ from bot.reading.phrases import fold
 
 V = TypeVar("V")
 
-# A single l' or d' is an article of its own; any other apostrophe belongs to the word.
-# "3kmNW" is a unit and a direction, but "3kms" is none.
-_TOKEN = re.compile(
-    r"(?<=\d)k?m(?=[new]\b)|(?<=\d)(?:k'?s|kms?|m)(?=[ns][ew]\b)|[ld]'(?=[^\W\d_]{3})|[^\W\d_½¼¾]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)?|[½¼¾@&]"
-)
+_TAIL = r"|\d+(?:[.,]\d+)?|[½¼¾@&]"
+_TOKEN = re.compile(r"[^\W\d_½¼¾]+(?:'[^\W\d_½¼¾]+)*" + _TAIL)
+_PLAIN_TOKEN = re.compile(r"[a-z]+(?:'[a-z]+)*" + _TAIL)
+
+# "3kmnw" holds a unit and a direction, but "3kms" does not; a single l' or d' is an article.
+_GLUED = re.compile(r"(k?m)([new])|(k'?s|kms?|m)([ns][ew])")
+_ELIDED = re.compile(r"([ld])'([^\W\d_]{3}.*)")
 _MARKS = frozenset(",;:!?\n" + STRUCK)
 _JOINTS = frozenset("-+~=>*_'\"()[] ")
 
@@ -40,20 +42,32 @@ def tokens_of(text: str) -> list[Token]:
     low = text.lower()
     if len(low) != len(text):  # A few letters grow when made small ("\u0130"); stretches may not.
         low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    plain = low.isascii() and "'" not in low
+    plain = low.isascii()
     tokens: list[Token] = []
     last = 0
-    for match in _TOKEN.finditer(low):
+    for match in (_PLAIN_TOKEN if plain else _TOKEN).finditer(low):
         start, end = match.span()
         raw = match.group()
         between = low[last:start]
-        mark = "" if between == " " or not between else _mark(between)
-        tokens.append(Token(raw if plain else fold(raw), start, end, mark))
+        mark = "" if between == " " else _mark(between)
+        odd = "'" in raw or not between
+        if odd and (parts := _parts(raw, bool(tokens) and not between)):
+            tokens.append(Token(fold(parts[0]), start, start + len(parts[0]), mark))
+            raw, start, mark = parts[1], end - len(parts[1]), ""
+        tokens.append(Token(raw if plain and not odd else fold(raw), start, end, mark))
         last = end
     return tokens
 
 
+def _parts(raw: str, glued: bool) -> tuple[str, ...]:
+    """The two words in one: a unit with its direction right after a number, or an article."""
+    match = _GLUED.fullmatch(raw) if glued else _ELIDED.fullmatch(raw)
+    return tuple(part for part in match.groups() if part) if match else ()
+
+
 def _mark(between: str) -> str:
+    if not between:
+        return ""
     if not _MARKS.isdisjoint(between):
         return ","
     mark = between.strip()
