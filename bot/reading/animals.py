@@ -37,7 +37,7 @@ class _Named(NamedTuple):
 
     hit: Hit
     choices: tuple[tuple[str, str], ...]
-    count: int | None
+    number: int | None
 
 
 def read_animal(heard: Listening) -> tuple[Found[Animal] | None, tuple[Unclear, ...]]:
@@ -51,7 +51,7 @@ def read_animal(heard: Listening) -> tuple[Found[Animal] | None, tuple[Unclear, 
     words = heard.page.heard(start, end)
     choices = _all_choices(named)
     if len(choices) > 1:
-        offered = tuple(_choice(c, named[0].count or 1) for c in choices)
+        offered = tuple(_choice(c, named[0].number or 1) for c in choices)
         one = len(named) == 1 or len({n.choices for n in named}) == 1
         why = "two_species" if one else "two_animals"
         return None, (Unclear("species", why, words, offered, start, end),)
@@ -155,11 +155,11 @@ def _animal(heard: Listening, named: list[_Named]) -> Animal:
     sorted_ones = [n for n in named if n.choices[0][1]]
     sorts = list(dict.fromkeys(n.choices[0][1] for n in sorted_ones))
     sort = sorts[0] if sorts else ""
-    counts = [n.count for n in named if n.count]
+    counts = [n.number for n in named if n.number]
     count = counts[0] if counts else 1
     if len(sorts) > 1:
         several = not _accompanied(heard, sorted_ones)
-        count = sum(n.count or 1 for n in sorted_ones) if several else sorted_ones[0].count or 1
+        count = sum(n.number or 1 for n in sorted_ones) if several else sorted_ones[0].number or 1
         sort = "" if several else sort
     return Animal(
         species=named[0].choices[0][0],

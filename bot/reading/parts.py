@@ -18,6 +18,13 @@ Joined = Literal["and", "or", "comma", "but", "except", "stop"]
 _WEIGHT: dict[Joined, int] = {"and": 0, "or": 1, "comma": 2, "but": 3, "except": 4, "stop": 5}
 _JOINING: tuple[Joined, ...] = ("except", "but", "or", "and")
 _STATES: tuple[State, ...] = ("not_found", "not_looked")
+_TELLING = frozenset(
+    {"site", "look", "side", "not", "clear", "all_clear", "doubt", "person_part", *_STATES}
+)
+"""Kinds of phrases that a part is made of."""
+
+_BARE = {"site", "side", *_JOINING}
+
 _BESIDE = 3
 """Tokens that may stand between a site and a word that counts only beside one."""
 
@@ -54,33 +61,40 @@ def parts_of(heard: Listening) -> Iterator[Part]:
     """The parts of a text that say something about a sign, in order."""
     group: list[Hit] = []
     joined: Joined = "stop"
-    at = 0
+    at, bare = 0, True
     for hit in heard.hits:
         cut = _cut(heard, at, hit)
         at = hit.last
         if cut is not None:
             if group:
-                yield _part(group, joined)
-                group, joined = [], cut
+                yield _part(group, joined, bare)
+                group, joined, bare = [], cut, True
             elif _WEIGHT[cut] > _WEIGHT[joined]:
                 joined = cut
-        group.append(hit)
+        if _TELLING.isdisjoint(hit.meaning.kinds):
+            bare = bare and not hit.meaning.kinds.keys().isdisjoint(_JOINING)
+        else:
+            group.append(hit)
     if group:
-        yield _part(group, joined)
+        yield _part(group, joined, bare)
 
 
 def _cut(heard: Listening, at: int, hit: Hit) -> Joined | None:
     """The cut before a phrase: its own, if it joins, or that of the marks since token `at`."""
+    written: Joined | None = None
+    for token in heard.tokens[at : hit.first + 1]:
+        if token.before == STOP:
+            written = "stop"
+        elif token.before == COMMA and written is None:
+            written = "comma"
     kinds = hit.meaning.kinds
-    own = next((joined for joined in _JOINING if joined in kinds), None)
-    marks = {token.before for token in heard.tokens[at : hit.first + 1]}
-    written: Joined | None = "stop" if STOP in marks else "comma" if COMMA in marks else None
-    if own is None or written is None:
-        return own or written
-    return own if _WEIGHT[own] > _WEIGHT[written] else written if own != "or" else "or"
+    for own in _JOINING:
+        if own in kinds and (written is None or own == "or" or _WEIGHT[own] > _WEIGHT[written]):
+            return own
+    return written
 
 
-def _part(group: list[Hit], joined: Joined) -> Part:
+def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
     said: Said = {}
     for hit in group:
         for kind, term in hit.meaning.kinds.items():
@@ -104,7 +118,7 @@ def _part(group: list[Hit], joined: Joined) -> Part:
         person="person_part" in said,
         named=any(not term.shade for _, term in said.get("site", ())),
         fine="clear" in said and not negators and not looks,
-        bare=said.keys() <= {"site", "side", *_JOINING},
+        bare=bare and said.keys() <= _BARE,
     )
 
 

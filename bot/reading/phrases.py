@@ -45,7 +45,9 @@ MOST = 4000
 """Phrases that one pattern may give: more is a slip of the pen, and slow to load."""
 
 COMMA, STOP, GAP = ",", ".", STRUCK
-_BOUNDARY = {",": COMMA, "/": COMMA, STRUCK: GAP, ":": GAP, "(": COMMA, ")": COMMA}
+_BOUNDARY = (
+    dict.fromkeys(";.!?\n", STOP) | dict.fromkeys(",/()", COMMA) | dict.fromkeys(":" + STRUCK, GAP)
+)
 
 
 class Term(NamedTuple):
@@ -124,14 +126,15 @@ def tokens_of(page: Page) -> list[Token]:
     before = ""
     for match in _TOKEN.finditer(left):
         raw = match.group()
-        if not raw[0].isalnum():
-            mark = _BOUNDARY.get(raw, STOP)
+        mark = _BOUNDARY.get(raw)
+        if mark is not None:
             if _STRENGTH[mark] > _STRENGTH[before]:
                 before = mark
             continue
+        start, end = match.span()
         for word in (raw.lower(),) if raw.isascii() and "'" not in raw else _pieces(raw):
             if word and word not in ARTICLES:
-                tokens.append(Token(word, match.start(), match.end(), before))
+                tokens.append(Token(word, start, end, before))
                 before = ""
     return tokens
 

@@ -65,7 +65,8 @@ class _Small(NamedTuple):
         """The answers, but "call me on <number>" gives a number and asks for nobody."""
         starts = [phone.start for phone in self.phones]
         return tuple(
-            w for w in self.answers
+            w
+            for w in self.answers
             if w.key != "person" or not any(0 <= at - w.end <= _LEADS_TO for at in starts)
         )
 
@@ -109,6 +110,9 @@ def _unread(heard: Listening, names: tuple[Word, ...]) -> tuple[str, ...]:
     return tuple(
         heard.page.text[t.start : t.end]
         for at, t in enumerate(heard.tokens)
-        if at not in known and len(t.word) > 2 and t.word.isalpha() and t.start not in named
+        if at not in known
+        and len(t.word) > 2
+        and t.word.isalpha()
+        and t.start not in named
         and not any(t.word in common for common in heard.words.common.values())
     )
