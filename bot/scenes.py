@@ -5,6 +5,7 @@ The costly parts (area, landmarks) are kept by the programme's hash.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 from bot.programme import Programme
@@ -33,14 +34,22 @@ def frame_of(programme: Programme, words: Words) -> Scene:
 
 
 def anywhere(frame: Scene, now: datetime, order: Order | None = None) -> Scene:
-    """A frame without area, age limit or landmarks; the offset of `now` is the local clock."""
+    """The same frame without area and age limit; the offset of `now` is the local clock.
+
+    Landmarks go with the area. The grids stay: they say in which a bare pair is read.
+    """
     zone = timezone(now.utcoffset() or timedelta())
-    return Scene(
+    return replace(
+        frame,
         now=now.astimezone(zone),
         zone=zone,
-        words=frame.words,
         order=order or frame.order,
         languages=frame.words.languages,
+        area=None,
+        oldest=None,
+        landmarks=None,
+        near=None,
+        country="",
     )
 
 
