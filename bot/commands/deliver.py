@@ -17,7 +17,7 @@ from typing import Any
 
 from sqlalchemy.exc import SQLAlchemyError
 
-from bot.commands.opening import Opened, add_service_options, open_service, with_demo_secrets
+from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.logs import fault_code
 from bot.service.outbox import deliver
 
@@ -37,7 +37,7 @@ def add_deliver(subparsers: Any) -> None:
 def run_deliver(args: argparse.Namespace) -> int:
     """Work until interrupted, or once; exit code 2 and one line where it cannot begin."""
     try:
-        opened = open_service(args, with_demo_secrets(os.environ, public=False))
+        opened = open_service(args, os.environ)
     except (ValueError, OSError) as fault:
         print(f"bushpost deliver: {fault}", file=sys.stderr)
         return 2

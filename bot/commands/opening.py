@@ -5,23 +5,24 @@ from __future__ import annotations
 import argparse
 import base64
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from bot.commands.database_address import add_database_option, database_address
+from bot.commands.loading import loaded_dialog, loaded_programme
 from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
-from bot.programme import load_programme, read_folder
 from bot.service.database import open_database
 from bot.service.intake import Intake
-from bot.service.roster import import_roster
+from bot.service.roster import import_roster, roster
 from bot.service.wiring import open_intake
-from bot.shipped import dialog_files, shipped
-from bot.talk.dialog import Dialog, load_dialog
+from bot.settings import LEAST_SECRET
+from bot.talk.dialog import Dialog
 
+KEY_NAME = "BUSHPOST_SECRET_KEY"
 DEMO_SECRETS = {
-    "BUSHPOST_SECRET_KEY": "demo only: everybody can read this key in the program's own source",
+    KEY_NAME: "demo only: everybody can read this key in the program's own source",
     "BUSHPOST_PADDOCK_SECRET": "whsec_"
     + base64.b64encode(b"demo only, known to all the world").decode(),
 }
@@ -30,11 +31,12 @@ DEMO_SECRETS = {
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A service: its door, its gateways, and the dialog in force."""
+    """A service: its door, its gateways, the dialog in force, and the key of its sessions."""
 
     intake: Intake
     gateways: Mapping[str, Gateway]
     dialog: Dialog
+    secret_key: str = ""
 
 
 def add_service_options(parser: argparse.ArgumentParser) -> None:
@@ -44,27 +46,38 @@ def add_service_options(parser: argparse.ArgumentParser) -> None:
     add_database_option(parser)
 
 
-def with_demo_secrets(env: Mapping[str, str], *, public: bool) -> dict[str, str]:
-    """The environment with the demo's secrets where none are set. ValueError if the service is
-    to be public and a secret is missing or is the demo's."""
-    named = {name: env.get(name, "").strip() or secret for name, secret in DEMO_SECRETS.items()}
-    known = [name for name, value in named.items() if value in DEMO_SECRETS.values()]
-    if public and known:
-        raise ValueError(f"--public needs secrets of your own: set {', '.join(known)}")
-    for name in known:
-        print(
-            f"bushpost: {name} is not set; the demo's stands in, for this machine only",
-            file=sys.stderr,
-        )
-    return {**env, **named}
-
-
-def open_service(args: argparse.Namespace, env: Mapping[str, str]) -> Opened:
-    """Load, connect, and take the roster over where the database has none of its own yet."""
-    folder = args.programme or shipped("demo_conversations") / "programme"
-    programme = load_programme(read_folder(folder))
-    dialog = load_dialog(dialog_files(args.dialogs))
-    gateways = open_gateways(programme.head.gateways, env)
+def open_service(
+    args: argparse.Namespace, env: Mapping[str, str], *, public: bool = False
+) -> Opened:
+    """Load and connect. The roster is imported where the database has none: it owns the people
+    from then on. ValueError names what is missing or wrong."""
+    programme = loaded_programme(args.programme)
+    dialog = loaded_dialog(args.dialogs)
+    named = {KEY_NAME, *(n for row in programme.head.gateways.values() for n in row.secrets)}
+    full = with_demo_secrets(env, named, public=public)
+    gateways = open_gateways(programme.head.gateways, full)
     database = open_database(database_address(args.database))
-    import_roster(database, programme.roster)
-    return Opened(open_intake(database, dialog, programme), gateways, dialog)
+    with database.read() as connection:
+        manned = bool(roster(connection).members)
+    if not manned:
+        import_roster(database, programme.roster)
+    intake = open_intake(database, dialog, programme)
+    return Opened(intake, gateways, dialog, full[KEY_NAME])
+
+
+def with_demo_secrets(
+    env: Mapping[str, str], named: Iterable[str], *, public: bool
+) -> dict[str, str]:
+    """The environment with the demo's secrets where those named are not set. ValueError if the
+    service is to be public and one is missing or is the demo's."""
+    given = {name: env.get(name, "").strip() for name in named}
+    weak = sorted(n for n, value in given.items() if not value or value in DEMO_SECRETS.values())
+    if public and weak:
+        raise ValueError(f"--public needs secrets of your own: set {', '.join(weak)}")
+    if 0 < len(given.get(KEY_NAME, "")) < LEAST_SECRET:
+        raise ValueError(f"{KEY_NAME}: shorter than {LEAST_SECRET} characters")
+    unset = [name for name in weak if not given[name] and name in DEMO_SECRETS]
+    for name in unset:
+        words = f"bushpost: {name} is not set; the demo's stands in, for this machine only"
+        print(words, file=sys.stderr)
+    return {**env, **{name: DEMO_SECRETS[name] for name in unset}}

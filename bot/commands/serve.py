@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from bot.commands.deliver import keep_working
-from bot.commands.opening import Opened, add_service_options, open_service, with_demo_secrets
+from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.accounts import Accounts
 from bot.service.logs import JsonLines
 from bot.web.app import create_app
@@ -39,9 +39,8 @@ def run_serve(args: argparse.Namespace) -> int:
     """Serve until interrupted; exit code 2 and one line where it cannot begin."""
     try:
         host, port = _address(args, os.environ)
-        env = with_demo_secrets(os.environ, public=args.public)
-        opened = open_service(args, env)
-        server = _server(opened, host, port, env, public=args.public)
+        opened = open_service(args, os.environ, public=args.public)
+        server = _server(opened, host, port, os.environ, public=args.public)
     except (ValueError, OSError) as fault:
         print(f"bushpost serve: {fault}", file=sys.stderr)
         return 2
@@ -80,7 +79,7 @@ def _is_loopback(host: str) -> bool:
 def _server(
     opened: Opened, host: str, port: int, env: Mapping[str, str], *, public: bool
 ) -> Server:
-    settings = Settings(secret_key=env["BUSHPOST_SECRET_KEY"], secure_cookies=public)
+    settings = Settings(secret_key=opened.secret_key, secure_cookies=public)
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, settings, _now))
     behind_proxy = env.get("BUSHPOST_BEHIND_PROXY", "").strip().lower() in ("1", "yes", "true")
     try:

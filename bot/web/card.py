@@ -14,6 +14,7 @@ from bot.talk.state import Answer, Conversation, Seen
 from bot.talk.wording import Speaker
 from bot.web.sketch import Sketch, sketch_of
 from bot.web.wiring import Wiring
+from bot.web.words import sentence
 
 PLACES = {"kill_place": "kill", "head_at": "head"}
 LONGEST_HEARD = 120
@@ -138,8 +139,7 @@ def _state_words(conversation: Conversation, wiring: Wiring) -> str:
     """How the conversation stands, in a sentence."""
     if conversation.stage != "closed" and conversation.with_person:
         return "A person has the talk."
-    words = wiring.words.of("stage", conversation.stage)
-    return f"{words[:1].upper()}{words[1:]}."
+    return sentence(wiring.words.of("stage", conversation.stage)) + "."
 
 
 def list_rows(wiring: Wiring, now: datetime) -> list[Row]:

@@ -57,12 +57,18 @@ def moment(at: datetime) -> str:
     return f"{local:%a} {local.day} {local:%b, %H:%M}"
 
 
+def sentence(words: str) -> str:
+    """The words with a capital at the beginning, the rest as it is."""
+    return words[:1].upper() + words[1:]
+
+
 def words_for_templates() -> dict[str, Any]:
     """What every template may use besides its own values."""
     wiring = wired()
     return {
         "programme": wiring.programme.head,
         "words": wiring.words.of,
+        "sentence": sentence,
         "moment": moment,
         "length_of": length_of,
     }

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
-import httpx
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
-from standardwebhooks.webhooks import Webhook
 
-from bot.gateways.signed import signed_headers
-from tests.browser.conftest import NAME, PASSWORD, now
-from tests.gateways.asking import SECRET
+from tests.web.running import NAME, PASSWORD
 
 RICH = "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday"
 
@@ -33,9 +27,7 @@ def lines(browser, who):
 
 def text_in(service, number, words, id):
     """One signed text through the real webhook."""
-    body = json.dumps({"id": id, "from": number, "text": words, "at": now().isoformat()}).encode()
-    headers = signed_headers(Webhook(SECRET), id, body, now())
-    answer = httpx.post(f"{service.url}/hear/paddock", content=body, headers=headers)
+    answer = service.text_in(number, words, id)
     assert (answer.status_code, answer.content) == (200, b"")
 
 

@@ -88,6 +88,10 @@
         say("That photo is too large. Up to 2 MB go through.");
         return;
       }
+      if (!(answer.headers.get("Content-Type") || "").includes("json")) {
+        say("This page has grown too old. Copy your words, load it again, and send them.");
+        return;
+      }
       const said = await answer.json();
       if (!answer.ok) {
         say(said.why);
