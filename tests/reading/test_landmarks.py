@@ -7,6 +7,7 @@ sentence means are worked out here with geographiclib, not with the reader's own
 from __future__ import annotations
 
 import time
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -15,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from landmark_frame import LANDMARKS, MARKS, frame, landmarks_of, only, unclear
 
+from bot.programme import Programme
 from bot.reading.describe import describe_place
 from bot.reading.landmarks import Landmarks, read_landmarks
 from bot.reading.page import LONGEST, Page
@@ -531,3 +533,19 @@ def test_no_landmarks_at_all_find_nothing():
     assert bare.places == ()
     assert read_landmarks(Page("Orrin Hut"), replace(frame(), landmarks=bare)) == ()
     assert read_landmarks(Page("Orrin Hut"), replace(frame(), landmarks=None)) == ()
+
+
+def test_the_programmes_own_rows_will_do(programme: Programme):
+    """The demo's list: some forty names within its area, one of them standing twice."""
+    landmarks = Landmarks.build(programme.landmarks, LANDMARKS.words)
+    assert len(landmarks.places) >= 40
+    assert all(programme.zone_of(p.lat, p.lon) for p in landmarks.places)
+    scene = replace(frame(), landmarks=landmarks)
+    twice = [n for n, said in Counter(p.name for p in programme.landmarks).items() if said > 1]
+    assert twice == ["Sandy Creek"]
+    for place in programme.landmarks:
+        (found,) = read_landmarks(Page(f"shot at {place.name}"), scene)
+        if isinstance(found, Found):
+            assert (found.value.lat, found.value.lon) == (place.lat, place.lon)
+        else:
+            assert place.name in twice
