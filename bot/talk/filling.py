@@ -233,7 +233,7 @@ def _places(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, V
     taken = {k for k in ("kill_place", "head_at") if _has_place(conversation, k)}
     for found in spoken.reading.places:
         key = _question_of(found.value, taken, spoken)
-        own = key == "head_at" and not found.value.role and spoken.answering != key
+        own = key == "head_at" and spoken.answering != key
         if own and IN_TROUBLE in conversation.reviews:
             continue  # "I'm at ..." from somebody lost is where he is, not where the head is.
         if key:
