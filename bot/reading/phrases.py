@@ -122,19 +122,21 @@ def tokens_of(page: Page) -> list[Token]:
     left = page.left
     if "\n" in page.text:
         left = "".join("\n" if t == "\n" else c for c, t in zip(left, page.text, strict=False))
+    low = left.lower()
     tokens: list[Token] = []
     before = ""
-    for match in _TOKEN.finditer(left):
+    # A few letters grow when they are made small; the stretches must stay those of the text.
+    for match in _TOKEN.finditer(low if len(low) == len(left) else left):
         raw = match.group()
         mark = _BOUNDARY.get(raw)
         if mark is not None:
             if _STRENGTH[mark] > _STRENGTH[before]:
                 before = mark
             continue
-        start, end = match.span()
-        for word in (raw.lower(),) if raw.isascii() and "'" not in raw else _pieces(raw):
+        words = _pieces(raw) if "'" in raw or not raw.isascii() else (raw.lower(),)
+        for word in words:
             if word and word not in ARTICLES:
-                tokens.append(Token(word, start, end, before))
+                tokens.append(Token(word, match.start(), match.end(), before))
                 before = ""
     return tokens
 
@@ -171,10 +173,12 @@ def phrase_key(phrase: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """All phrases of all languages. `longest` is the most tokens of any phrase by first token."""
+    """All phrases of all languages. By first token: `longest` is the most tokens of any of its
+    phrases, `second` the tokens that may come next."""
 
     phrases: Mapping[str, Meaning]
     longest: Mapping[str, int]
+    second: Mapping[str, frozenset[str]]
     typos: Typos
 
     def hits(self, tokens: list[Token]) -> list[Hit]:
@@ -196,6 +200,8 @@ class Book:
         """The longest phrase that starts at a token and runs over no boundary."""
         key, found = words[at], self.phrases.get(words[at])
         last = at + 1
+        if longest == 1 or last == len(words) or words[last] not in self.second[key]:
+            return Hit(at, last, found) if found else None
         for end in range(at + 1, min(at + longest, len(words))):
             if tokens[end].before:
                 break
@@ -215,9 +221,11 @@ def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> 
         if key and term not in known:
             phrases[key] = (*known, term)
     longest: dict[str, int] = {}
+    second: dict[str, set[str]] = {}
     for key in phrases:
-        first, count = key.partition(" ")[0], key.count(" ") + 1
-        longest[first] = max(longest.get(first, 0), count)
+        first, *rest = key.split(" ")
+        longest[first] = max(longest.get(first, 0), 1 + len(rest))
+        second.setdefault(first, set()).update(rest[:1])
     words = {word for key in phrases for word in key.split(" ")}
     meant = {
         word
@@ -229,5 +237,6 @@ def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> 
     return Book(
         {key: meanings[terms] for key, terms in phrases.items()},
         longest,
+        {first: frozenset(rest) for first, rest in second.items()},
         Typos(words, meant, {fold(word) for word in not_typos}),
     )

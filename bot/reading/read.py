@@ -105,14 +105,15 @@ def _whole(page: Page, scene: Scene, word: Word) -> Reading:
 
 def _unread(heard: Listening, names: tuple[Word, ...]) -> tuple[str, ...]:
     """The words that neither a place, a day, a name nor a phrase claimed; no everyday words."""
-    named = {at for name in names for at in range(name.start, name.end)}
+    named = {name.start for name in names}
     known = {at for hit in heard.hits for at in range(hit.first, hit.last)}
+    everyday = heard.words.everyday
     return tuple(
         heard.page.text[t.start : t.end]
         for at, t in enumerate(heard.tokens)
         if at not in known
+        and t.word not in everyday
         and len(t.word) > 2
         and t.word.isalpha()
         and t.start not in named
-        and not any(t.word in common for common in heard.words.common.values())
     )

@@ -104,6 +104,8 @@ class Words:
     numbers: Mapping[str, int]
     common: Mapping[str, frozenset[str]]
     """Everyday words by language."""
+    everyday: frozenset[str]
+    """Everyday words of any language."""
     leads: frozenset[str]
     whole: Mapping[str, Term]
     """Answers that are a whole text, by their folded words."""
@@ -143,6 +145,10 @@ def load_words(files: Mapping[str, str]) -> Words:
         *_sign_terms(signs),
         *_listen_terms(languages),
     ]
+    common = {
+        code: frozenset(fold(word) for word in row.common.split())
+        for code, row in languages.items()
+    }
     whole = list(_whole_terms(languages))
     never = {w for row in languages.values() for w in (row.not_typos + " " + row.common).split()}
     return Words(
@@ -151,6 +157,10 @@ def load_words(files: Mapping[str, str]) -> Words:
         two_species=animals.two_species,
         sites=signs.sites,
         looks=signs.looks,
+        leads=frozenset(w for row in languages.values() for w in row.leads.split()),
+        numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
+        common=common,
+        everyday=frozenset().union(*common.values()),
         leads=frozenset(w for row in languages.values() for w in row.leads.split()),
         numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
         common={

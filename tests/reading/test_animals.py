@@ -166,6 +166,7 @@ def test_ear_tag(text: str, tag: str, words: Words) -> None:
         ("shot a boar at dusk, found it dead in the morning", False),
         ("found one pig dead then shot another pig", True),
         ("shot a boar", False),
+        ("boar, shot it last night, found dead this morning", False),
         ("cerdo salvaje encontrado muerto", True),
         ("sanglier trouvé mort", True),
     ],

@@ -113,7 +113,8 @@ def test_a_stop_word_inside_a_text_does_not(text: str, words: Words) -> None:
 
 @pytest.mark.parametrize(
     ("text", "key"),
-    [("1", "1"), (" 2. ", "2"), ("a", "a"), ("B)", "b"), ("the second one", "2"), ("neither", "none"),
+    [("1", "1"), (" 2. ", "2"), ("a", "a"), ("B)", "b"), ("the second one", "2"),
+     ("neither", "none"),
      ("option 3", "3"), ("la segunda", "2"), ("le premier", "1")],
 )  # fmt: skip
 def test_a_choice_is_the_whole_text(text: str, key: str, words: Words) -> None:
