@@ -161,11 +161,6 @@ def load_words(files: Mapping[str, str]) -> Words:
         numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
         common=common,
         everyday=frozenset().union(*common.values()),
-        leads=frozenset(w for row in languages.values() for w in row.leads.split()),
-        numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
-        common={
-            code: frozenset(fold(w) for w in row.common.split()) for code, row in languages.items()
-        },
         whole={key: term for key, term in whole if term.kind != "seen"},
         seen={key: term for key, term in whole if term.kind == "seen"},
         languages=tuple(languages),
