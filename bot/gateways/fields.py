@@ -15,10 +15,7 @@ body as text). The options of a row, all of them text:
 
 from __future__ import annotations
 
-import base64
 import hashlib
-import hmac
-import ipaddress
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -28,6 +25,14 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from bot.gateways import payload
 from bot.gateways.outward import Outward, open_outward
+from bot.gateways.proof import (
+    Network,
+    basic_pair,
+    body_hmac,
+    is_inside,
+    matches,
+    read_networks,
+)
 from bot.gateways.protocol import (
     BadBody,
     BadProof,
@@ -38,8 +43,6 @@ from bot.gateways.protocol import (
     secrets_of,
 )
 from bot.messages import Address, Heard, Pin
-
-Network = ipaddress.IPv4Network | ipaddress.IPv6Network
 
 PLACES = ("query", "form", "json", "header", "body")
 STANDS = ("from", "text", "id", "at", "lat", "lon", "accuracy")
@@ -110,7 +113,7 @@ class Fields:
     def verify(self, request: Request, now: datetime) -> None:
         """Raise BadProof unless address and secret are those of the row. Each that the row
         names must hold."""
-        if self.networks and not _inside(request.remote, self.networks):
+        if self.networks and not is_inside(request.remote, self.networks):
             raise BadProof("an address that may not call")
         if self.secrets and not self._proven(request):
             raise BadProof("no token or signature of ours")
@@ -119,10 +122,10 @@ class Fields:
         how = self.options["proof"]
         try:
             if how == "basic":
-                return _matches(_basic(request), self.secrets)
+                return matches(basic_pair(request), self.secrets)
             if how.startswith("hmac:"):
                 return self._hmac_holds(request, how.removeprefix("hmac:"))
-            return _matches(str(Opened(request).at(how)), self.secrets)
+            return matches(str(Opened(request).at(how)), self.secrets)
         except BadBody:
             return False
 
@@ -131,7 +134,7 @@ class Fields:
         prefix = self.options.get("hmac_prefix", "")
         form = self.options.get("hmac_form", "hex")
         made = tuple(prefix + body_hmac(secret, request.body, form) for secret in self.secrets)
-        return _matches(given, made)
+        return matches(given, made)
 
     def hear(self, request: Request) -> tuple[Heard, ...]:
         """The one text of a request; BadBody names the carrier's own field."""
@@ -183,39 +186,6 @@ class Fields:
         return payload.as_pin(found, opened.at(lon), opened.at(accuracy) if accuracy else None, "")
 
 
-def body_hmac(secret: str, body: bytes, form: str) -> str:
-    """HMAC-SHA256 (RFC 2104, FIPS 180-4) over a body, as hex or base64."""
-    digest = hmac.new(secret.encode(), body, hashlib.sha256).digest()
-    return base64.b64encode(digest).decode() if form == "base64" else digest.hex()
-
-
-def _basic(request: Request) -> str:
-    """ "user:password" of HTTP basic authentication (RFC 7617), or ""."""
-    scheme, _, rest = request.headers.get("authorization", "").partition(" ")
-    if scheme.lower() != "basic":
-        return ""
-    try:
-        return base64.b64decode(rest, validate=True).decode("utf-8")
-    except ValueError:
-        return ""
-
-
-def _matches(given: str, wanted: tuple[str, ...]) -> bool:
-    """Whether one of the wanted is given, in a time that tells nothing."""
-    given_bytes = given.encode("utf-8", "surrogatepass")
-    hits = [hmac.compare_digest(given_bytes, each.encode()) for each in wanted]
-    return True in hits
-
-
-def _inside(remote: str, networks: tuple[Network, ...]) -> bool:
-    try:
-        address = ipaddress.ip_address(remote)
-    except ValueError:
-        return False
-    mapped = getattr(address, "ipv4_mapped", None)
-    return any((mapped or address) in network for network in networks)
-
-
 def _path(place: str) -> str:
     return place.partition(":")[2] or "body"
 
@@ -251,13 +221,6 @@ def _check_proof(row: Settings) -> None:
         raise BadSettings("options.hmac_form: neither hex nor base64")
 
 
-def _networks(text: str) -> tuple[Network, ...]:
-    try:
-        return tuple(ipaddress.ip_network(part) for part in text.replace(",", " ").split())
-    except ValueError as fault:
-        raise BadSettings(f"options.addresses: {fault}") from None
-
-
 def _zone(name: str) -> ZoneInfo | None:
     try:
         return ZoneInfo(name) if name else None
@@ -273,7 +236,7 @@ def open_fields(name: str, row: Settings, env: Mapping[str, str]) -> Fields:
             name=name,
             options=dict(row.options),
             secrets=secrets_of(name, row, env),
-            networks=_networks(row.options.get("addresses", "")),
+            networks=read_networks(row.options.get("addresses", "")),
             zone=_zone(row.options.get("at_zone", "")),
             outward=open_outward(row, env),
             methods=frozenset({row.options.get("method", "POST")}),

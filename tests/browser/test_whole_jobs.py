@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
 
@@ -11,8 +12,10 @@ from tests.web.running import NAME, PASSWORD
 RICH = "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday"
 
 
-def until(browser, true, seconds=10):
-    return WebDriverWait(browser, seconds, poll_frequency=0.1).until(true)
+def until(browser, true, seconds=20):
+    """Wait for something; an element that a new page has swept away is looked for again."""
+    gone = (StaleElementReferenceException,)
+    return WebDriverWait(browser, seconds, 0.1, ignored_exceptions=gone).until(true)
 
 
 def css(browser, selector):

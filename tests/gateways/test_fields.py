@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.gateways.fields import body_hmac, open_fields
+from bot.gateways.fields import open_fields
+from bot.gateways.proof import body_hmac
 from bot.gateways.protocol import BadBody, BadProof, BadSettings, Row
 from bot.messages import Pin
 from tests.gateways.asking import NOW, PAYLOADS, heard_or_path, request
