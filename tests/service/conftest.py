@@ -46,18 +46,22 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.fixture
+def sqlite(tmp_path: Path, migrated_file: Path) -> Iterator[Database]:
+    path = shutil.copy(migrated_file, tmp_path / "bushpost.sqlite3")
+    database = open_database(f"sqlite:///{path}", migrate=False)
+    yield database
+    database.close()
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database(
-    request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path
-) -> Iterator[Database]:
+def database(request: pytest.FixtureRequest) -> Database:
+    """Either database, empty."""
     if request.param == "sqlite":
-        path = shutil.copy(migrated_file, tmp_path / "bushpost.sqlite3")
-        own = open_database(f"sqlite:///{path}", migrate=False)
-        yield own
-        own.close()
-        return
+        own: Database = request.getfixturevalue("sqlite")
+        return own
     shared: Database = request.getfixturevalue("postgres")
     names = ", ".join(table.name for table in Base.metadata.sorted_tables)
     with shared.write() as connection:
         connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY"))
-    yield shared
+    return shared

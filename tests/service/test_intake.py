@@ -159,7 +159,7 @@ deliveries = st.lists(
 )
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(deliveries)
 def test_whatever_is_delivered_is_kept_once_and_replays(intake: Intake, deliveries) -> None:
     """The first of those with one id counts; every conversation is the replay of its events."""
