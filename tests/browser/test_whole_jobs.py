@@ -180,7 +180,16 @@ def test_no_page_is_wider_than_its_window_nor_asks_another_host(service, browse,
     text_in(service, "+61491570313", words, f"wide{width}")
     browser = browse(width)
     log_in(browser, service)
-    paths = ["/", "/log-in", "/chat", "/manual/", "/nowhere", "/desk/"]
+    paths = [
+        "/",
+        "/log-in",
+        "/chat",
+        "/manual/",
+        "/manual/gateways",
+        "/manual/desk",
+        "/nowhere",
+        "/desk/",
+    ]
     paths += [css(browser, "a.row").get_attribute("href").removeprefix(service.url)]
     for path in paths:
         browser.get(service.url + path)
