@@ -1,0 +1,216 @@
+"""What all finds say about each zone, month by month, with the assumptions it rests on.
+
+Law: a zone in which a positive was ever confirmed has no probability of freedom, in no month; every
+figure carries its design prevalence; and the answer is given again with each assumption halved and
+doubled, so that nobody takes the last digit for knowledge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from bot.evidence.figures import Array, FigureError
+from bot.evidence.freedom import First, Risk, pfree_over_time
+from bot.evidence.grid import CellGrid, ZoneCells, zone_at
+from bot.evidence.spatial import Coverage, cover, coverage_of, kernels, zone_sensitivity
+
+
+class Assumptions(Struct, frozen=True, forbid_unknown_fields=True):
+    """What an answer rests on; a programme sets its own, and every answer shows them.
+
+    pstar: share of a zone's cells that hold the disease. catch: chance that an animal living
+    right there would have caught it; the default is the prevalence of young pigs released where
+    it was known to be (40 pigs, 20 %; Nugent et al. 2014, Vet Med Int 361634, Table 3). reach and
+    se multiply each animal's 95 % radius and the sensitivity with which it was looked at.
+    prior and p_intro (a month) are not known anywhere: 0.5 and 0.01 are the textbooks' examples.
+    """
+
+    pstar: float = 0.01
+    catch: float = 0.2
+    reach: float = 1.0
+    se: float = 1.0
+    prior: float = 0.5
+    p_intro: float = 0.01
+    first: First = "discounted"
+    risk: Risk = "of_the_month_before"
+
+
+MOVED = ("pstar", "reach", "catch", "se", "prior", "p_intro")
+"""The assumptions that are halved and doubled."""
+
+
+@dataclass(frozen=True)
+class Looks:
+    """Clean animals, all (n,): km east and north, sensitivity of the look, 95 % radius in km,
+    and the month of death as 0, 1 ... since the first month of the account."""
+
+    x: Array
+    y: Array
+    se: Array
+    radius_95_km: Array
+    month: NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Account:
+    """The whole area under one set of assumptions. (zones, months), but `pooled` (zones,)."""
+
+    assumptions: Assumptions
+    sse: Array
+    prior: Array
+    pfree: Array
+    pooled: Array
+
+
+class Month(Struct, frozen=True):
+    """One month of a zone. None is not available."""
+
+    sse: float | None
+    prior: float | None
+    pfree: float | None
+
+
+class ZoneResult(Struct, frozen=True):
+    """One zone's evidence. `sse` pools all months; `moves` holds the probability of freedom with
+    each assumption (halved, doubled), and `covered` the mean SeU of the zone's cells."""
+
+    zone: str
+    animals: int
+    confirmed: int
+    cells: int
+    covered: float | None
+    sse: float | None
+    pfree: float | None
+    months: tuple[Month, ...]
+    assumptions: Assumptions
+    moves: Mapping[str, tuple[float | None, float | None]]
+
+
+def halved_and_doubled(assumptions: Assumptions, name: str) -> tuple[Assumptions, Assumptions]:
+    """The same with one assumption halved, and doubled. Shares stay below 1, and a prior moves
+    by its odds: twice 0.5 would be certainty."""
+    value = float(getattr(assumptions, name))
+    if name == "prior":
+        odds = value / (1.0 - value) if value < 1.0 else np.inf
+        low, high = odds / (2.0 + odds), 2.0 * odds / (1.0 + 2.0 * odds)
+    else:
+        low, high = value / 2.0, value * 2.0
+    if name in ("pstar", "catch", "p_intro"):
+        high = min(high, 1.0)
+    return replace(assumptions, **{name: low}), replace(assumptions, **{name: high})
+
+
+def account(
+    grid: CellGrid, zones: ZoneCells, looks: Looks, confirmed: Array, assumptions: Assumptions
+) -> tuple[Account, Coverage]:
+    """The account under one set of assumptions, and the coverage of all its months together.
+
+    `confirmed` (zones, months) counts the confirmed positives.
+    """
+    monthly, total = _monthly(grid, zones, looks, confirmed.shape[1], assumptions)
+    return _account(zones, monthly, total, confirmed, assumptions), total
+
+
+def evidence(
+    grid: CellGrid,
+    zones: ZoneCells,
+    looks: Looks,
+    confirmed: Array,
+    assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
+) -> tuple[tuple[ZoneResult, ...], Coverage]:
+    """Every zone's result with its assumptions halved and doubled, and the coverage as it is.
+
+    The cells are summed anew only for assumptions that change what an animal covers.
+    """
+    if confirmed.shape[0] != len(zones.names):
+        raise FigureError(f"confirmed: {confirmed.shape[0]} zones, not {len(zones.names)}")
+    months = confirmed.shape[1]
+    monthly, total = _monthly(grid, zones, looks, months, assumptions)
+    base = _account(zones, monthly, total, confirmed, assumptions)
+    kept: dict[tuple[float, float, float], tuple[Array, Coverage]] = {
+        _covering(assumptions): (monthly, total)
+    }
+    moves: dict[str, tuple[Array, Array]] = {}
+    for name in MOVED:
+        pair = []
+        for moved in halved_and_doubled(assumptions, name):
+            key = _covering(moved)
+            if key not in kept:
+                kept[key] = _monthly(grid, zones, looks, months, moved)
+            pair.append(_account(zones, *kept[key], confirmed, moved).pfree[:, -1])
+        moves[name] = (pair[0], pair[1])
+    return _results(grid, zones, looks, confirmed, base, total, moves), total
+
+
+def _covering(a: Assumptions) -> tuple[float, float, float]:
+    """What decides an animal's coverage; catch and se act together while neither is capped."""
+    return (a.reach, a.catch, a.se) if a.se > 1.0 else (a.reach, a.catch * a.se, 1.0)
+
+
+def _monthly(
+    grid: CellGrid, zones: ZoneCells, looks: Looks, months: int, a: Assumptions
+) -> tuple[Array, Coverage]:
+    """Mean SeU of each zone by month (zones, months), and the coverage of all months."""
+    p = np.minimum(1.0, looks.se * a.se) * a.catch
+    animals = kernels(looks.x, looks.y, p, looks.radius_95_km * a.reach)
+    means = np.zeros((len(zones.names), months))
+    log_miss = np.zeros((grid.rows, grid.columns))
+    for month in range(months):
+        one = cover(grid, zones, animals.only(looks.month == month))
+        means[:, month] = one.mean
+        log_miss += one.log_miss
+    return means, coverage_of(grid, zones, log_miss)
+
+
+def _account(
+    zones: ZoneCells, monthly: Array, total: Coverage, confirmed: Array, a: Assumptions
+) -> Account:
+    sse = zone_sensitivity(monthly, zones.sizes[:, None], a.pstar)
+    ever = np.broadcast_to(confirmed.sum(axis=1, keepdims=True), confirmed.shape)
+    priors, after = pfree_over_time(
+        a.prior, sse, a.p_intro, first=a.first, risk=a.risk, confirmed=ever
+    )
+    priors = np.where(ever > 0, np.nan, priors)
+    return Account(a, sse, priors, after, zone_sensitivity(total.mean, zones.sizes, a.pstar))
+
+
+def _results(
+    grid: CellGrid,
+    zones: ZoneCells,
+    looks: Looks,
+    confirmed: Array,
+    base: Account,
+    total: Coverage,
+    moves: Mapping[str, tuple[Array, Array]],
+) -> tuple[ZoneResult, ...]:
+    at = zone_at(grid, zones, looks.x, looks.y)
+    animals = np.bincount(at[at >= 0], minlength=len(zones.names))
+    return tuple(
+        ZoneResult(
+            zone=name,
+            animals=int(animals[z]),
+            confirmed=int(confirmed[z].sum()),
+            cells=int(zones.sizes[z]),
+            covered=_known(total.mean[z]),
+            sse=_known(base.pooled[z]),
+            pfree=_known(base.pfree[z, -1]),
+            months=tuple(
+                Month(_known(s), _known(p), _known(f))
+                for s, p, f in zip(base.sse[z], base.prior[z], base.pfree[z], strict=True)
+            ),
+            assumptions=base.assumptions,
+            moves={n: (_known(low[z]), _known(high[z])) for n, (low, high) in moves.items()},
+        )
+        for z, name in enumerate(zones.names)
+    )
+
+
+def _known(value: float) -> float | None:
+    """NaN is not available."""
+    return None if np.isnan(value) else float(value)
