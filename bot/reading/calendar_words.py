@@ -7,7 +7,7 @@ what the grammar in days.py and clock.py is written in. Pure: given texts, gives
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import msgspec
 from msgspec import Struct
@@ -100,19 +100,20 @@ MARKS: dict[str, str] = {
     "quarter": "r",
     "half": "r",
     "few": "w",
+    "not": "Z",
     "rest": "f",
 }
 """Kinds of small words and their letter in the grammar."""
 
-VERBS: dict[str, str] = {"kill": "K", "handled": "G", "later": "F"}
-"""What a day can belong to: the death, what was done with the carcase after, what is to come."""
+VERBS: dict[str, str] = {"kill": "K", "dressed": "B", "handled": "G", "later": "F"}
+"""What a day can belong to: the death, the field dressing (the same day as a rule), what was done
+with the carcase after, what is to come."""
 
 _DUAL: dict[frozenset[str], str] = {
     frozenset("nm"): "z",
     frozenset("dm"): "y",
     frozenset("ou"): "v",
     frozenset("or"): "v",
-    frozenset("oru"): "v",
 }
 """A word of two roles has a letter of its own; any other pair is a fault of the file."""
 
@@ -138,8 +139,8 @@ class Lexicon:
     """Words without which, and without figures, a text holds no day and no time."""
     tells: frozenset[str]
     places: frozenset[str]
-    not_after: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    not_before: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    not_after: Mapping[str, frozenset[str]]
+    not_before: Mapping[str, frozenset[str]]
 
 
 @dataclass(frozen=True, slots=True)

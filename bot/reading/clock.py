@@ -1,14 +1,11 @@
-"""Times of day: the grammar of clocks and parts of the day, and how each narrows a day.
-
-An exact time is a minute, a bare hour half an hour, "about" half an hour each way, a part of
-the day its own hours, and first light, dusk and the like by the sun at the place.
+"""Times of day: the grammar of clocks ("6.30pm", "18h30", "half past six") and of the parts of
+the day ("arvo", "first light", "en fin de matinée"). What each narrows stands in hours.py.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from datetime import date, datetime, time, timedelta
 from itertools import islice
 
 from msgspec.structs import replace
@@ -17,7 +14,7 @@ from bot.reading.date_label import Labelled
 from bot.reading.pieces import MOST, Clock, Part, Token, count, said
 
 _HOUR = "(?:N[-j]?n|[1#nNz])"
-_ALONE = "(?![.-]?[Cu4pY9#1_%mzy]|cm)"
+_ALONE = "(?![.-]?[Cu4pY9#1_mzy]|cm)"
 """What may not follow a number that is to be a time: something counted, or more of a date."""
 
 _FIGURE = re.compile(r"(\d{1,2})(?:[^\d]{0,3}?(\d\d))?(?::\d\d)?(?:[.,]\d+)?\s?(?:([ap])\.?\s?m)?")
@@ -67,9 +64,20 @@ def _hour(tokens: Sequence[Token]) -> Clock | None:
     number = int(re.findall(r"\d+", figure.text)[0]) if figure else count(tokens)
     if number is None or number > 24:
         return None
-    firm = figure is not None and figure.letter == "H" and number > 4
-    half = "24" if firm and figure and not figure.text.endswith("rs") else ""
-    return _clock(int(number), 0, half, hour_only=True)
+    # "18h" is said by the 24-hour clock; "5ish" and "5 hrs" are not.
+    firm = figure is not None and figure.text.endswith("h") and not figure.text.endswith("ish")
+    return _clock(int(number), 0, "24" if firm and number > 4 else "", hour_only=True)
+
+
+def _between(tokens: Sequence[Token]) -> Clock | None:
+    """ "5-6pm", "between 5 and 6 last night": the hour from the one to the other, and no more."""
+    at = next(i for i, t in enumerate(tokens) if i and t.letter in "-jR")
+    first, second = count(tokens[:at]), tokens[at + 1 :]
+    clock = _written(second) if second[0].letter == "k" else _hour(second)
+    if clock is None or first is None or (clock.minute - 60 * int(first)) % 720 != 60:
+        return None
+    middle = (clock.minute - 30) % 1440
+    return Clock(middle, clock.half, about=True, alone=clock.alone)
 
 
 def _point(tokens: Sequence[Token]) -> Clock | None:
@@ -123,17 +131,22 @@ def _shifted(hour: int, minutes: int) -> Clock | None:
 Build = Callable[[Sequence[Token]], Clock | None]
 
 ROWS: tuple[tuple[str, str, Build], ...] = (
+    ("between", f"{_HOUR}[-jR](?:k|{_HOUR}(?=[icTL]{{0,2}}t?s|D))", _between),
     ("written", "[A~]{0,2}k", _written),
     ("spoken", f"[A~]{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
     ("past_or_to", f"[A~]?(?:r|v|[1#nN])[Ml]{_HOUR}{_ALONE}", _past_or_to),
-    ("oclock", f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u(?!a)|{_HOUR}u(?=t?s)|[A~]{{0,2}}H", _hour),
+    (
+        "oclock",
+        f"[A~]{{0,2}}{_HOUR}g|[A~]{_HOUR}u(?!a)|{_HOUR}u(?=t?s)|[A~]{{0,2}}H(?![C_])",
+        _hour,
+    ),
     ("four", f"[A~]{{1,2}}[Y4]{_ALONE}|[Y4](?:g|u)|(?<=[dysDm1#O])4{_ALONE}|4(?=[dysD])", _four),
-    ("point", f"[A~]{{1,2}}p{_ALONE}", _point),
+    ("point", f"(?:[A~]{{1,2}}|(?<=[dDys]))p{_ALONE}", _point),
     ("hour", f"[A~]{{1,2}}{_HOUR}{_ALONE}|(?<![KGFC_nN]){_HOUR}(?=[icTL]{{0,2}}t?s|D)", _hour),
 )
 # No row begins with another letter, and most letters are others.
 _GRAMMAR = re.compile(
-    "(?=[A~kHrv1#nNzY4])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
+    "(?=[A~kHrv1#nNzY4p])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
 )
 _BUILD = dict(enumerate((build for _, _, build in ROWS), 1))
 
@@ -148,7 +161,8 @@ def clocks_said(text: Labelled) -> list[Clock]:
         tokens = text.tokens(first, last)
         clock = _BUILD[m.lastindex or 0](tokens)
         if clock is not None:
-            start, end, about = tokens[0].start, tokens[-1].end, "~" in m[0]
+            start, end = tokens[0].start, tokens[-1].end
+            about = clock.about or "~" in m[0] or tokens[-1].text.endswith("ish")
             found.append(replace(clock, about=about, first=first, last=last, start=start, end=end))
     return found
 
@@ -183,71 +197,3 @@ def _shade_apart(text: Labelled, first: int) -> str:
 def _is_phrase(tokens: Sequence[Token]) -> bool:
     """Whether a part of the day was said in several words: not a greeting like "morning"."""
     return any("part" in t.values and t.end - t.start > len(t.text) for t in tokens)
-
-
-# ------------------------------------------------------------------------ narrowing a day
-
-HOURS: dict[str, tuple[int, int]] = {
-    "morning": (4, 12),
-    "forenoon": (8, 12),
-    "noon": (11, 14),
-    "afternoon": (12, 18),
-    "evening": (17, 24),
-    "night": (18, 30),
-    "midnight": (23, 25),
-    "first_light": (4, 8),
-    "sunrise": (5, 9),
-    "sunset": (16, 22),
-    "last_light": (16, 23),
-}
-"""Hours of the parts where the sun is not asked; past 24 runs into the next morning. Common
-practice; wide on purpose."""
-
-HALF_HOUR = 30
-
-
-def at_minute(day: date, minute: int, like: datetime) -> datetime:
-    """A wall-clock time of a local day; minutes past 1440 are on the next day."""
-    day += timedelta(days=minute // 1440)
-    return datetime.combine(day, time(minute // 60 % 24, minute % 60), tzinfo=like.tzinfo)
-
-
-def part_span(day: date, part: Part, like: datetime) -> tuple[datetime, datetime]:
-    """The hours of a part of a day; early, middle and late are a part of that again."""
-    low, high = (60 * hour for hour in HOURS[part.part])
-    third = (high - low) // 3
-    if part.shade == "early":
-        high = high - third
-    elif part.shade == "late":
-        low = low + third
-    elif part.shade == "middle":
-        low, high = low + third // 2, high - third // 2
-    return at_minute(day, low, like), at_minute(day, high, like)
-
-
-def clock_minutes(clock: Clock, part: str) -> tuple[int, ...]:
-    """The minutes after midnight of the day that a time may mean, given the part of the day.
-
-    One where it is sure. "6" alone is morning or evening. At night the small hours are those
-    of the day after.
-    """
-    minute = clock.minute
-    if clock.half == "24":
-        return (minute + 1440 if part == "night" and minute < 6 * 60 else minute,)
-    late = minute % 720 + 720
-    if part in ("morning", "forenoon", "first_light", "sunrise"):
-        return (minute % 720,)
-    if part in ("afternoon", "evening", "noon", "sunset", "last_light"):
-        return (late,)
-    if part == "night":
-        return (late,) if late >= 17 * 60 else (minute % 720 + 1440,)
-    return (minute % 720, late) if minute >= 60 else (minute,)
-
-
-def clock_span(day: date, minute: int, clock: Clock, like: datetime) -> tuple[datetime, datetime]:
-    """From the time said to a minute later, half an hour for a bare hour; wider for "about"."""
-    start = at_minute(day, minute, like)
-    width = HALF_HOUR if clock.hour_only else 1
-    if clock.about:
-        return start - timedelta(minutes=HALF_HOUR), start + timedelta(minutes=HALF_HOUR)
-    return start, start + timedelta(minutes=width)

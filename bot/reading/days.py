@@ -34,7 +34,7 @@ _NUM = "(?:n?w|N[-j]?n|[1#9nNpz])"
 _MON = "[mzy]"
 _WEEKDAY = "[dy]"
 _YEAR = "(?:[.,/'-]|c|cL){0,2}(?:Y|#(?![Cuagh])|[nNj]{2,6})"
-_AFTER = "(?=[].,;!|fcsDtkAHbjiKGFRV~@-]|$)"
+_AFTER = "(?=[.,;|fcsDtkAHbjiKGFBZRV~-]|$)"
 """What may follow a bare number that is to be a day of the month: no noun, no other number."""
 
 
@@ -164,7 +164,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_open", f"{_WEEKDAY}u(?![ax])", _week_open),
     (
         "week_day_of_month",
-        f"{_WEEKDAY}[,.]?[TL]?[1#O](?!{BETWEEN}{_MON}|[icTL]{{0,2}}(?:t?s|D)){_AFTER}",
+        f"{_WEEKDAY}[,.]?[TL]?[1#O](?!{BETWEEN}{_MON}|[icTL]{{0,2}}(?:t?s|D)|[-R][1#k]){_AFTER}",
         day_of_month,
     ),
     ("before", f"{_NUM}u(?:c?b(?:D|l?{_WEEKDAY})|aD)", before),
@@ -194,7 +194,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
 
 # No row begins with a mark, a verb or an unknown word, and most letters are one of these.
 _GRAMMAR = re.compile(
-    r"(?=[^_fCKGF.,;|/'jbgM4kcAe-])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
+    r"(?=[^_fCKGFBZ.,;|/'jbgM4kcAe-])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
 )
 _BUILD = dict(enumerate((build for _, _, build in ROWS), 1))
 

@@ -142,7 +142,7 @@ def before(tokens: Sequence[Token], frame: Frame) -> Day | None:
         base = Day((last_weekday(frame.today, int(tokens[-1].values["weekday"]), 1),))
     unit = str(said(tokens[:at], "unit"))
     if tokens[at].letter == "a" and _UNIT_DAYS.get(unit, 1) == 1:
-        return None
+        return ago(tokens[: at + 1], frame)  # "2 days ago now"
     if base is None or unit not in _UNIT_DAYS or base.days[0] > frame.today:
         return None
     return single(base.days[0], int(_amount(tokens[: at - 1])) * _UNIT_DAYS[unit])

@@ -12,8 +12,10 @@ from datetime import date, datetime, timedelta
 
 from msgspec import Struct
 
-from bot.reading.clock import LIGHT, at_minute, clock_minutes, clock_span, part_span
+from bot.reading.clock import LIGHT
+from bot.reading.hours import at_minute, clock_minutes, clock_span, part_span
 from bot.reading.pieces import Clock, Day, Frame, Part
+from bot.reading.told import Heard, of_the_death, verb_of
 from bot.reading.twilight import Sun
 
 Span = tuple[datetime, datetime]
@@ -21,20 +23,6 @@ Light = Callable[[date], Sun | None]
 
 GRACE = timedelta(minutes=10)
 """How far a time may lie ahead of the text's own: watches differ, and carriers round."""
-
-
-class Heard(Struct, frozen=True):
-    """All that the grammar found in one text, in one language."""
-
-    letters: str
-    days: Sequence[Day]
-    clocks: Sequence[Clock]
-    parts: Sequence[Part]
-
-    def covered(self) -> int:
-        """How many characters of the text the pieces explain."""
-        pieces: tuple[Day | Clock | Part, ...] = (*self.days, *self.clocks, *self.parts)
-        return sum([p.end - p.start for p in pieces])
 
 
 class Settled(Struct, frozen=True):
@@ -47,68 +35,12 @@ class Settled(Struct, frozen=True):
     pieces: tuple[Day | Clock | Part, ...] = ()
 
 
-# ------------------------------------------------------------------ what a piece belongs to
-
-
-def verb_of(letters: str, first: int, last: int) -> str:
-    """K the death, G what was done afterwards, F what is to come, "" no verb near."""
-    for breaks in (",.;|", ".;|"):
-        low = max(letters.rfind(b, 0, first) for b in breaks) + 1
-        ends = [i for i in (letters.find(b, last) for b in breaks) if i >= 0]
-        high = min(ends, default=len(letters))
-        before = next((c for c in reversed(letters[low:first]) if c in "KGF"), "")
-        found = before or next((c for c in letters[last:high] if c in "KGF"), "")
-        if found:
-            return found
-    return ""
-
-
-def _of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
-    """The days that can be the day of death; or none, with a reason where one was said."""
-    verbs = [(day, verb_of(heard.letters, day.first, day.last)) for day in heard.days]
-    kept = [d for d, verb in verbs if verb == "K"] or [d for d, verb in verbs if not verb]
-    with_k = [d for d, verb in verbs if verb in ("K", "")]
-    kept = [d for d in with_k if d in kept or not d.weak]
-    if kept:
-        return _meant(kept, verbs, heard), ""
-    handled = [d for d, verb in verbs if verb == "G" and not d.weak]
-    if asked:
-        return handled or [d for d, _ in verbs], ""
-    if handled and "K" in heard.letters:
-        return handled, ""
-    return handled, "other_day" if handled else ""
-
-
-def _meant(kept: list[Day], verbs: Sequence[tuple[Day, str]], heard: Heard) -> list[Day]:
-    """Without the lightly said ("now") unless it is all there is, and the future unless alone."""
-    firm = [d for d in kept if not d.weak]
-    if firm:
-        past = [d for d in firm if d.why != "in_the_future"]
-        return past or firm
-    bare = all(_by_itself(heard.letters, d) for d in kept)
-    with_death = [d for d, verb in verbs if d.weak and verb == "K" and _close(heard.letters, d)]
-    return kept if bare else with_death
-
-
-def _by_itself(letters: str, day: Day) -> bool:
-    """Whether nothing but marks stands round a day: "big boar, now, 80 kg"."""
-    before, after = letters[: day.first], letters[day.last :]
-    return (not before or before[-1] in ",.;|") and (not after or after[0] in ",.;|")
-
-
-def _close(letters: str, day: Day) -> bool:
-    """Whether the death is told in the same breath: no mark and no "and" between."""
-    at = letters.rfind("K", 0, day.first)
-    between = letters[at + 1 : day.first] if at >= 0 else letters[day.last : letters.find("K")]
-    return not set(between) & set(",.;|jG")
-
-
 # --------------------------------------------------------------------------- one day of all
 
 
 def settle(heard: Heard, frame: Frame, light: Light, asked: bool = False) -> Settled:
     """The one span that a text gives, or why there is none. Empty where nothing was said."""
-    days, why = _of_the_death(heard, asked)
+    days, why = of_the_death(heard, asked)
     if not days:
         return Settled() if heard.days else _time_alone(heard, frame, light, asked)
     pieces = tuple(days)
@@ -251,7 +183,7 @@ def _part_of(days: Sequence[Day], heard: Heard) -> Part | None:
 
 
 def _told(heard: Heard, piece: Clock | Part) -> bool:
-    return verb_of(heard.letters, piece.first, piece.last) in ("K", "")
+    return verb_of(heard.letters, piece.first, piece.last) in ("K", "B", "")
 
 
 def _distance(days: Sequence[Day], piece: Clock | Part) -> int:

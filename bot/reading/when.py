@@ -18,7 +18,8 @@ from bot.reading.days import days_said
 from bot.reading.page import Page
 from bot.reading.pieces import Frame
 from bot.reading.scene import Scene
-from bot.reading.settle import Heard, Light, Settled, Span, settle
+from bot.reading.settle import Light, Settled, Span, settle
+from bot.reading.told import Heard
 from bot.reading.twilight import Sun, sun
 from bot.reading.values import Choice, Found, Unclear, When
 

@@ -1,0 +1,84 @@
+"""What a day or a time in a text is told of: the death, the dressing, what came after, what is
+to come. The verb beside it decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from bot.reading.pieces import Clock, Day, Part
+
+
+class Heard(Struct, frozen=True):
+    """All that the grammar found in one text, in one language."""
+
+    letters: str
+    days: Sequence[Day]
+    clocks: Sequence[Clock]
+    parts: Sequence[Part]
+
+    def covered(self) -> int:
+        """How many characters of the text the pieces explain."""
+        pieces: tuple[Day | Clock | Part, ...] = (*self.days, *self.clocks, *self.parts)
+        return sum([p.end - p.start for p in pieces])
+
+
+def verb_of(letters: str, first: int, last: int) -> str:
+    """K the death, B the field dressing, G what was done afterwards, F what is to come, "" no
+    verb near."""
+    for breaks in (",.;|", ".;|"):
+        low = max(letters.rfind(b, 0, first) for b in breaks) + 1
+        ends = [i for i in (letters.find(b, last) for b in breaks) if i >= 0]
+        high = min(ends, default=len(letters))
+        before = next((c for c in reversed(letters[low:first]) if c in "KBGF"), "")
+        found = before or next((c for c in letters[last:high] if c in "KBGF"), "")
+        if found:
+            return found
+    return ""
+
+
+def of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
+    """The days that can be the day of death; or none, with a reason where one was said."""
+    told = [d for d in heard.days if not _denied(heard.letters, d)] or heard.days
+    verbs = [(day, verb_of(heard.letters, day.first, day.last)) for day in told]
+    kept = [d for d, verb in verbs if verb in ("K", "")]
+    if kept:
+        return _meant(kept, verbs, heard), ""
+    dressed = [d for d, verb in verbs if verb == "B"]
+    if dressed:
+        return dressed, ""
+    handled = [d for d, verb in verbs if verb == "G" and not d.weak]
+    if asked:
+        return handled or [d for d, _ in verbs], ""
+    return handled, "other_day" if handled else ""
+
+
+def _denied(letters: str, day: Day) -> bool:
+    """The Saturday of "Sunday, not Saturday"."""
+    return letters[: day.first].rstrip("TL").endswith("Z")
+
+
+def _meant(kept: list[Day], verbs: Sequence[tuple[Day, str]], heard: Heard) -> list[Day]:
+    """Without the lightly said ("now") unless it is all there is, and the future unless alone."""
+    firm = [d for d in kept if not d.weak]
+    if firm:
+        past = [d for d in firm if d.why != "in_the_future"]
+        return past or firm
+    bare = all(_by_itself(heard.letters, d) for d in kept)
+    with_death = [d for d, verb in verbs if d.weak and verb == "K" and _close(heard.letters, d)]
+    return kept if bare else with_death
+
+
+def _by_itself(letters: str, day: Day) -> bool:
+    """Whether nothing but marks stands round a day: "big boar, now, 80 kg"."""
+    before, after = letters[: day.first], letters[day.last :]
+    return (not before or before[-1] in ",.;|") and (not after or after[0] in ",.;|")
+
+
+def _close(letters: str, day: Day) -> bool:
+    """Whether the death is told in the same breath: no mark and no "and" between."""
+    at = letters.rfind("K", 0, day.first)
+    between = letters[at + 1 : day.first] if at >= 0 else letters[day.last : letters.find("K")]
+    return not set(between) & set(",.;|jG")
