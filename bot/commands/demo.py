@@ -18,7 +18,7 @@ from typing import Any
 from bot.commands.deliver import PAUSE_S
 from bot.commands.loading import loaded_dialog, loaded_programme
 from bot.demo.facts import differing_facts
-from bot.demo.figures import figures
+from bot.demo.figures import cost, summary
 from bot.demo.http import over_http
 from bot.demo.play import Play
 from bot.demo.showing import Screen, on_screen
@@ -123,7 +123,8 @@ def _play_all(talks: tuple[Transcript, ...], stage: Stage, server: Server, scree
     words = load_words(stage.dialog.files[FILE])
     screen.reviews(desk.review_list(stage.clock()), words, stage.clock())
     screen.say()
-    screen.say(figures(played).splitlines()[-2])
+    for row in summary(played, map(cost, played)):
+        screen.say(row)
     screen.say(f"{len(talks) - len(astray)} of {len(talks)} talks went as written.")
     for title in astray:
         screen.say(f"Not as written: {title}")

@@ -50,7 +50,7 @@ def run_replay(args: argparse.Namespace) -> int:
         print(f"bushpost replay: {fault}", file=sys.stderr)
         return 2
     if args.figures:
-        print(figures(talk for talk, _ in results))
+        print("\n".join(figures(talk for talk, _ in results)))
     same = sum(good for _, good in results)
     print(f"{same} of {len(results)} talks went as written")
     return 0 if same == len(results) else 1

@@ -15,6 +15,7 @@ from typing import TextIO
 from bot.demo.facts import pickup_words
 from bot.demo.stage import Stage
 from bot.demo.transcript import Line, Transcript, clock
+from bot.fieldwork.dispatch import WGS84
 from bot.fieldwork.state import Pickup
 from bot.service.desk_rows import Card, Waiting
 from bot.talk.segments import segments_of
@@ -98,12 +99,13 @@ def way(pickup: Pickup | None, stage: Stage) -> str:
     """ "handed in by Nell Abbery, 12.3 km"; how a pickup stands where nobody has it."""
     if pickup is None:
         return "none"
-    names = {m.id: m.name for m in stage.programme.roster}
     words = pickup_words(pickup)
-    for staff_id, name in names.items():
-        words = words.removesuffix(staff_id) + name if words.endswith(f" {staff_id}") else words
-    km = next((o.km for o in reversed(pickup.offers) if o.staff_id == pickup.staff_id), 0.0)
-    return f"{words}, {km:.1f} km" if km else words
+    holder = pickup.staff_id or (pickup.open_offer.staff_id if pickup.open_offer else "")
+    member = next((m for m in stage.programme.roster if m.id == holder), None)
+    if member is None:
+        return words
+    km = WGS84.inv(member.lon, member.lat, pickup.lon, pickup.lat)[2] / 1000
+    return f"{words.removesuffix(member.id)}{member.name}, {km:.1f} km"
 
 
 def on_screen() -> Screen:

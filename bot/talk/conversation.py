@@ -33,6 +33,7 @@ from bot.reading.area import kilometres_outside
 from bot.reading.read import read
 from bot.reading.values import Found, Place, Reading
 from bot.scenes import scene_for
+from bot.talk.advice import advice_for
 from bot.talk.asking import ask_next
 from bot.talk.dialog import Dialog
 from bot.talk.filling import Filled, Spoken, fill
@@ -285,6 +286,8 @@ def _on_send_now(turn: Turn, event: SendNow) -> None:
         raise NotUnderstood("head_at: no place to send anybody to")
     if turn.now.pickup is None or turn.now.pickup.state == "called_off":
         open_pickup(turn, place, event.by)
+    if found := advice_for(turn.now.kind, turn.dialog, turn.programme):
+        turn.settle(found[1].review)  # Who is to go, and for what, has been decided.
 
 
 ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {

@@ -86,6 +86,7 @@ def _keep_true(turn: Turn, changed: tuple[str, ...]) -> None:
 def open_pickup(turn: Turn, place: Place, by: str) -> None:
     """Open the find's one pickup at a place, or open it again after it was called off."""
     turn.change(pickup=PickupView("waiting", at=turn.at), opened_by=by)
+    turn.settle("head_gone")
     turn.effect(
         OpenPickup(
             lat=place.lat,
