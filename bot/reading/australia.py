@@ -85,7 +85,7 @@ def _zone_from_area(page: Page, scene: Scene, match: re.Match[str], pair: Pair, 
         place = _mga(name, zone, pair, (f"zone {zone}, from the programme's area",))
         if place is not None:
             tried.append(place)
-    fitting = tuple(p for p in tried if inside(scene, p))
+    fitting = inside(scene, tried)
     if fitting:
         return one_of(page, scene, *match.span(), fitting)
     near = tuple(choice(p) for p in tried if _beside(scene, p))

@@ -6,6 +6,7 @@ Both strike the stretch, so that no later reader sees it. All positions are WGS8
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from bot.reading.page import Page
 from bot.reading.scene import Scene
@@ -74,21 +75,27 @@ def _side(low: float, high: float) -> int:
     return -1 if high <= 0 else 0
 
 
-def inside(scene: Scene, place: Place) -> bool:
-    """Whether a place lies in the box of the programme's area or near it; False without one."""
+def inside(scene: Scene, places: Sequence[Place]) -> tuple[Place, ...]:
+    """Those of the places in the box of the area; if none is, those near it; none without one."""
     if scene.area is None or scene.area.shape.is_empty:
-        return False
+        return ()
     west, south, east, north = scene.area.shape.bounds
-    near = scene.area.near_km * 1_000 / DEGREE_M
-    within = south - near <= place.lat <= north + near
-    return bool(within and west - near <= place.lon <= east + near)
+    for pad in (0.0, scene.area.near_km * 1_000 / DEGREE_M):
+        fitting = tuple(
+            p
+            for p in places
+            if south - pad <= p.lat <= north + pad and west - pad <= p.lon <= east + pad
+        )
+        if fitting:
+            return fitting
+    return ()
 
 
 def one_of(page: Page, scene: Scene, start: int, end: int, places: tuple[Place, ...]) -> Claim:
     """Claim a stretch that has several readings: the one in the area, or all on offer."""
-    fitting = [p for p in places if inside(scene, p)]
     if len(places) == 1:
         return found(page, start, end, places[0])
+    fitting = inside(scene, places)
     if len(fitting) == 1:
         return found(page, start, end, fitting[0])
     return unclear(page, start, end, "two_readings", tuple(choice(p) for p in places))

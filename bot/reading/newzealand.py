@@ -107,7 +107,11 @@ def _in_sheet(
     place: Place | None = None
     if east is not None and north is not None:
         old = epsg == "EPSG:27200"
-        place = _old_square(east, north, size) if old else square(epsg, east, north, size, "topo50", 0.0)
+        place = (
+            _old_square(east, north, size)
+            if old
+            else square(epsg, east, north, size, "topo50", 0.0)
+        )
     if place is None:
         return unclear(page, *span, "outside_sheet")
     return found(page, *span, place)
@@ -144,13 +148,14 @@ def _nzms260(page: Page, scene: Scene, match: re.Match[str]) -> Claim | None:
 def find_lettered_pairs(page: Page, scene: Scene, low: str) -> list[Claim]:
     """Seven figures each, with E and N: "1824628E 5654815N". No other grid here is so wide."""
     claims: list[Claim] = []
+    grids = tuple(name for name in ("nztm", "nzmg") if name in scene.grids) or ("nztm", "nzmg")
     for match in _PAIR.finditer(low):
         pair = read_pair(match)
         if pair is None or not pair.lettered:
             continue
         places = tuple(
             place
-            for name in ("nztm", "nzmg")
+            for name in grids
             if GRIDS[name].holds(pair.east, pair.north)
             and (place := point(GRIDS[name].epsg, pair, name, GRIDS[name].slack_m)) is not None
         )

@@ -125,7 +125,9 @@ def utm_zone(lat: float, lon: float) -> int:
 def _utm(lat: float, lon: float) -> tuple[int, str, float, float]:
     code = _MGRS.toMGRS(lat, lon)
     zone = int(code[:2])
-    to = Transformer.from_crs("EPSG:4326", f"EPSG:{(32700 if lat < 0 else 32600) + zone}", always_xy=True)
+    to = Transformer.from_crs(
+        "EPSG:4326", f"EPSG:{(32700 if lat < 0 else 32600) + zone}", always_xy=True
+    )
     east, north = to.transform(lon, lat)
     return zone, code[2], east, north
 

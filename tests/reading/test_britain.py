@@ -64,8 +64,9 @@ GB = frame(country="GB")
 def lettered(table: dict[str, tuple[int, int]], east: float, north: float, figures: int) -> str:
     """A reference by the plain rule: the square's letters, then figures cut off."""
     (letters,) = (k for k, (e, n) in table.items() if e <= east < e + 1e5 and n <= north < n + 1e5)
-    return f"{letters} {int(east) % 100_000:05d}"[: 1 + len(letters) + figures] + (
-        f" {int(north) % 100_000:05d}"[: 1 + figures]
+    return (
+        f"{letters} {int(east) % 100_000:05d}"[: 1 + len(letters) + figures]
+        + (f" {int(north) % 100_000:05d}"[: 1 + figures])
     )
 
 
@@ -87,8 +88,9 @@ def test_the_forty_points_in_figures() -> None:
 
 @pytest.mark.parametrize(
     ("index", "text"),
-    [(0, "SV 91492 11318"), (2, "SX 50359 62016"), (8, "TQ 30624 78388"), (13, "TF 62180 19784"),
-     (26, "NT 19188 70947"), (29, "NH 67056 46176"), (30, "NF 09587 99448"), (39, "HT 95999 38728")],
+    [(0, "SV 91492 11318"), (2, "SX 50359 62016"), (8, "TQ 30624 78388"),
+     (13, "TF 62180 19784"), (26, "NT 19188 70947"), (29, "NH 67056 46176"),
+     (30, "NF 09587 99448"), (39, "HT 95999 38728")],
 )  # fmt: skip
 def test_letters_of_eight_points(index: int, text: str) -> None:
     """The letters agree with osgb 1.2.0; a leading zero, and a northing over a million."""
@@ -145,7 +147,8 @@ def test_impossible_or_doubtful_references_are_asked_about(text: str, reason: st
 
 @pytest.mark.parametrize(
     "text", ["AA 1 2", "SV 1 20", "ZZ 12345 67890", "London,UK", "so 12 34", "ear tag NZ 123456",
-             "tag no 1234", "st 12 or 15", "NW 12", "of 36 52", "ring on 07700 900123 or 020 7946 0123"],
+             "tag no 1234", "st 12 or 15", "NW 12", "of 36 52",
+             "ring on 07700 900123 or 020 7946 0123"],
 )  # fmt: skip
 def test_what_is_no_reference_is_left_alone(text: str) -> None:
     assert claims(text, GB) == ()

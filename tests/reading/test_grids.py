@@ -16,7 +16,9 @@ from bot.reading.grids import GRIDS, position
 def test_caister_on_its_own_datum() -> None:
     """Ordnance Survey, A guide to coordinate systems in Great Britain, annexe C: no datum shift."""
     to = Transformer.from_crs("EPSG:4277", "EPSG:27700", always_xy=True)
-    assert to.transform(1.71792158, 52.65757031) == pytest.approx((651409.903, 313177.270), abs=2e-3)
+    assert to.transform(1.71792158, 52.65757031) == pytest.approx(
+        (651409.903, 313177.270), abs=2e-3
+    )
 
 
 def test_iogp_transverse_mercator_example() -> None:
@@ -79,7 +81,12 @@ def test_a_pair_the_wrong_way_round_is_offered_not_turned() -> None:
 
 def test_letters_say_which_is_which() -> None:
     nz = frame(grids=("nztm",))
-    for text in ("N5428100 E1749150", "5428100N 1749150E", "E1749150 N5428100", "1749150mE 5428100mN"):
+    for text in (
+        "N5428100 E1749150",
+        "5428100N 1749150E",
+        "E1749150 N5428100",
+        "1749150mE 5428100mN",
+    ):
         assert off(place(text, nz), -41.284770, 174.781096) < 6
 
 

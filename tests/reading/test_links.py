@@ -27,7 +27,13 @@ LINKS = [
 
 @pytest.mark.parametrize("link", LINKS)
 def test_a_position_in_any_link(link: str) -> None:
-    for said in (link, f"{link}.", f"pig here {link} , 85kg", f"({link})", f"2 pigs\n{link}\ncall 0491 570 156"):
+    for said in (
+        link,
+        f"{link}.",
+        f"pig here {link} , 85kg",
+        f"({link})",
+        f"2 pigs\n{link}\ncall 0491 570 156",
+    ):
         assert off(place(said), -36.8712, 147.1512) < 0.1
 
 

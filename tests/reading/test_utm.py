@@ -79,9 +79,7 @@ def test_a_zone_of_one_figure() -> None:
     assert place("4Q 616000 2356000") == place("04Q 616000 2356000")
 
 
-@pytest.mark.parametrize(
-    "text", ["18SUU8362601432", "18SUT8362601432"]
-)
+@pytest.mark.parametrize("text", ["18SUU8362601432", "18SUT8362601432"])
 def test_a_square_outside_its_band_is_asked_about(text: str) -> None:
     """DMA TM 8358.1 lettered these for NAD27; in WGS84 the square is not in band S, and the mgrs
     library answers 47.856 N without a word."""
@@ -149,6 +147,8 @@ def test_three_thousand_random_squares_against_the_mgrs_library() -> None:
         assert metres(got.lat, got.lon, lat, lon) <= got.accuracy_m + 1, code
 
 
-@pytest.mark.parametrize("text", ["3 ewe 45", "4 hen 12", "7 mm 08", "2 pig 12", "30 cal 150", "5 pm 12"])
+@pytest.mark.parametrize(
+    "text", ["3 ewe 45", "4 hen 12", "7 mm 08", "2 pig 12", "30 cal 150", "5 pm 12"]
+)
 def test_words_after_a_count_are_no_squares(text: str) -> None:
     assert claims(text) == ()
