@@ -33,7 +33,9 @@ Build = Callable[[Sequence[Token], Frame], Day | None]
 _NUM = "(?:n?w|N[-j]?n|[1#9nNpz])"
 _MON = "[mzy]"
 _WEEKDAY = "[dy]"
-_YEAR = "(?:[.,/'-]|c|cL){0,2}(?:Y|#(?![Cuagh])|[nNj]{2,6})"
+_YEAR = "(?:[.,/'-]|c|cL){0,2}(?:Y|#(?![Cuagh])|[nN](?:-?[nNj]){1,6}(?![Cu]))"
+_NOT_COUNTED = "(?![CugH]|-[1#](?![C_]))"
+"""What may not follow a day after its month: a thing counted, or the other end of a range."""
 _AFTER = "(?=[.,;|fcsDtkAHbjiKGFBZRV~-]|$)"
 """What may follow a bare number that is to be a day of the month: no noun, no other number."""
 
@@ -150,7 +152,8 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ),
     (
         "month_day",
-        f"{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#](?![C_])){_YEAR}|{_MON}{BETWEEN}{DAY_NUMBER}(?![CugH]|-[1#](?![C_]))",
+        f"{_MON}{BETWEEN}{DAY_NUMBER}{_NOT_COUNTED}{_YEAR}"
+        f"|{_MON}{BETWEEN}{DAY_NUMBER}{_NOT_COUNTED}(?!{BETWEEN}{_MON})",
         named,
     ),
     ("year_first", f"Y(?:[.,/c-])?{_MON}[.,/-]?[1#O]", named),
@@ -184,7 +187,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("before_phrase", "[1#]D", _day_before),
     ("day_word", "D", day_word),
     ("this_part", "[tl]e?s", _this_part),
-    ("the_nth_word", f"T(?:N[-j]?o|o)(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
+    ("the_nth_word", f"(?:T(?:N[-j]?o|o)|L(?:N[-j]?n|n))(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
     (
         "the_nth",
         f"(?:TO|LO|Lu?[1#])(?!{BETWEEN}{_MON}){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)|(?<![_TLnoM])O{_AFTER}",

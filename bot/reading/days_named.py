@@ -68,7 +68,9 @@ def _year(tokens: Sequence[Token], frame: Frame) -> int | None:
     number = count([t for t in tokens if t.letter in "Y#nN"])
     if number is None:
         return None
-    return full_year(int(number), frame) if number < 100 else int(number)
+    if number < 100:
+        return full_year(int(number), frame)
+    return int(number) if number >= 1900 else None
 
 
 def nth(tokens: Sequence[Token], frame: Frame) -> Day | None:

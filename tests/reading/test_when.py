@@ -75,6 +75,9 @@ ROWS = [
     ("vendredi, décembre 5 2014.", "2015-01-14T00:00:00+00:00", "2014-12-05", "fr", "DMY"),
     ("11 sept. 2014", "2014-10-21T00:00:00+00:00", "2014-09-11", "fr", "DMY"),
     ("Il ya environ 23 heures", "2014-09-01T10:30:00+00:00", "2014-08-31", "fr", "DMY"),
+    ("mar. 24 nov. 2026", WEDNESDAY.isoformat(), "2026-11-24", "fr", "DMY"),
+    ("mar 24 nov", WEDNESDAY.isoformat(), "2026-11-24", "es", "DMY"),
+    ("le treize novembre deux mille vingt-six", WEDNESDAY.isoformat(), "2026-11-13", "fr", "DMY"),
     ("Avant-hier", "2014-09-01T10:30:00+00:00", "2014-08-30", "fr", "DMY"),
     ("Aujourd′hui", "2014-09-01T10:30:00+00:00", "2014-09-01", "fr", "DMY"),
     # own: how hunters say it; now is Wednesday 25 November 2026 in Melbourne
@@ -99,6 +102,8 @@ ROWS = [
             ("22/11", "2026-11-22"),
             ("two nights ago", "2026-11-23"),
             ("20261121", "2026-11-21"),
+            ("the fourteenth of november two thousand twenty-six", "2026-11-14"),
+            ("tuesday the twenty-fourth of november", "2026-11-24"),
             ("2026-W47-6", "2026-11-21"),
             ("2026-325", "2026-11-21"),
         )
