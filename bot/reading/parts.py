@@ -28,6 +28,12 @@ _BARE = {"site", "side", *_JOINING}
 _BESIDE = 3
 """Tokens that may stand between a site and a word that counts only beside one."""
 
+_REACH = 2
+"""Words that may stand between a negation and what it denies ("no really obvious lumps")."""
+
+_AFTER = ("nothing", "bare")
+"""Negations that may stand after what they deny."""
+
 Said = dict[str, list[tuple[Hit, Term]]]
 
 
@@ -103,7 +109,8 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
     if len(sites) > 1:
         # "The gland under the jaw" is one node, and the jaw says which.
         sites = tuple(site for site in sites if site != "gland")
-    looks = tuple(dict.fromkeys(_looks(said)))
+    affirmed, denied = _looks(group, said)
+    looks = affirmed or denied
     negators = [term.key for _, term in said.get("not", ())]
     return Part(
         first=group[0].first,
@@ -112,8 +119,7 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
         sites=sites,
         looks=looks,
         side=_side(said),
-        # A negation before or after its look: "no lumps", "lumps: none". Doubt undoes nothing.
-        negated=bool(looks and negators),
+        negated=bool(denied and not affirmed),
         state=_state(said, bool(sites), bool(looks), negators),
         person="person_part" in said,
         named=any(not term.shade for _, term in said.get("site", ())),
@@ -122,11 +128,27 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
     )
 
 
-def _looks(said: Said) -> list[str]:
-    """The looks of a part; a loose word (big, white) only where no plainer one stands."""
-    written = said.get("look", [])
-    plain = [term.key for _, term in written if not term.shade]
-    return plain or [term.key for hit, term in written if _is_beside(hit, said)]
+def _looks(group: list[Hit], said: Said) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The looks that a part affirms and those it denies; a loose word (big, white) counts only
+    where no plainer one stands.
+
+    A negation reaches forward to what stands close ("no lumps or pus"), never back ("swollen,
+    without pus"), but for a bare "none" at the end ("lumps: none").
+    """
+    plain = any(not term.shade for _, term in said.get("look", ()))
+    affirmed: list[str] = []
+    denied: list[str] = []
+    reach: int | None = None
+    for hit in group:
+        look, negator = hit.of("look"), hit.of("not")
+        near = reach is not None and hit.first - reach <= _REACH
+        reach = hit.last if near or negator else None
+        if negator is not None:
+            if not near and hit is group[-1] and negator.key in _AFTER:
+                affirmed, denied = [], affirmed + denied
+        elif look is not None and (not look.shade or (not plain and _is_beside(hit, said))):
+            (denied if near else affirmed).append(look.key)
+    return tuple(dict.fromkeys(affirmed)), tuple(dict.fromkeys(denied))
 
 
 def _is_beside(hit: Hit, said: Said) -> bool:

@@ -46,7 +46,7 @@ MOST = 4000
 
 COMMA, STOP, GAP = ",", ".", STRUCK
 _BOUNDARY = (
-    dict.fromkeys(";.!?\n", STOP) | dict.fromkeys(",/()", COMMA) | dict.fromkeys(":" + STRUCK, GAP)
+    dict.fromkeys(";.!\n", STOP) | dict.fromkeys(",/()", COMMA) | dict.fromkeys(":?" + STRUCK, GAP)
 )
 
 
@@ -69,7 +69,7 @@ class Meaning:
         self.kinds = {term.kind: term for term in reversed(terms)}
         languages = {term.language for term in terms}
         self.own: dict[str, Meaning] = (
-            {language: self for language in languages}
+            dict.fromkeys(languages, self)
             if len(languages) == 1
             else {x: Meaning(tuple(t for t in terms if t.language == x)) for x in languages}
         )

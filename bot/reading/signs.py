@@ -49,7 +49,7 @@ def _inherit(part: Part, before: Part | None) -> Part:
         return part
     sites = _inherited_sites(part, before)
     if part.joined == "except" and not (part.looks or part.state or part.negated):
-        odd = ("odd",) if part.sites or part.side else ()
+        odd = (before.looks or ("odd",)) if part.sites or part.side else ()
         return part._replace(sites=part.sites or before.sites, looks=odd)
     if part.joined in ("but", "except") or part.state or part.negated:
         return part._replace(sites=sites)
@@ -78,9 +78,9 @@ def _inherited_sites(part: Part, before: Part) -> tuple[str, ...]:
 
 def _reaches(part: Part, before: Part) -> bool:
     """Whether the negation before still holds: over "or", and over a bare list of looks."""
-    if not before.negated:
-        return False
-    return part.joined == "or" or (part.joined == "comma" and not part.sites)
+    if part.joined == "or":
+        return before.negated or before.state == "clear"
+    return before.negated and part.joined == "comma" and not part.sites
 
 
 def _checked(heard: Listening, part: Part) -> Iterator[Found[Checked]]:
