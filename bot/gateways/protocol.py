@@ -8,7 +8,7 @@ the carrier's, BadSettings the programme's.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
@@ -35,18 +35,9 @@ class Sent:
     carrier_id: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A gateway's settings, as its factory wants them. `secrets` names environment variables."""
-
-    kind: str
-    secrets: tuple[str, ...] = ()
-    send_url: str = ""
-    options: Mapping[str, str] = field(default_factory=dict)
-
-
 class Settings(Protocol):
-    """Anything shaped like a Row, such as the gateway rows of a programme."""
+    """A gateway's row of settings, as its factory wants it. `secrets` names variables of the
+    environment, never secrets themselves."""
 
     @property
     def kind(self) -> str: ...

@@ -91,14 +91,20 @@ def write(code: str) -> Answer:
 
 @blueprint.post("/find/<code>/take-over")
 def take_over(code: str) -> Answer:
-    """A person has the talk from now on."""
-    return _tell(code, TakenOver(wired().now(), _by()))
+    """A person has the talk from now on, and the review list says who."""
+    answer = _tell(code, TakenOver(wired().now(), _by()))
+    if isinstance(answer, Response):
+        wired().claims.claim(code, _by())
+    return answer
 
 
 @blueprint.post("/find/<code>/hand-back")
 def hand_back(code: str) -> Answer:
-    """The bot goes on."""
-    return _tell(code, HandedBack(wired().now(), _by()))
+    """The bot goes on, and nobody's name stands on the find."""
+    answer = _tell(code, HandedBack(wired().now(), _by()))
+    if isinstance(answer, Response):
+        wired().claims.release(code, _by())
+    return answer
 
 
 @blueprint.post("/find/<code>/send")

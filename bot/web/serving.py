@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 
 from flask import Flask
@@ -12,6 +13,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from waitress.server import create_server
 
 from bot.gateways.protocol import Gateway
+from bot.service import reviewing
 from bot.service.accounts import Accounts
 from bot.service.database import Database
 from bot.service.desk import Desk
@@ -23,6 +25,21 @@ from bot.web.wiring import Settings, Wiring
 from bot.web.words import FILE, load_words
 
 THREADS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class StoredClaims:
+    """The names on a database's review list."""
+
+    database: Database
+
+    def claim(self, code: str, by: str) -> bool:
+        """Put a name on a find's open rows; False if another stands there."""
+        return reviewing.claim(self.database, code, by)
+
+    def release(self, code: str, by: str) -> None:
+        """Take one's own name off again."""
+        reviewing.release(self.database, code, by)
 
 
 def wiring_of(
@@ -37,6 +54,7 @@ def wiring_of(
     return Wiring(
         intake=intake,
         desk=Desk(database),
+        claims=StoredClaims(database),
         accounts=Accounts(database),
         shelf=Shelf(database),
         gateways=gateways,

@@ -70,6 +70,13 @@ class Shelf(Protocol):
     def fetch(self, key: str) -> tuple[str, bytes] | None: ...
 
 
+class Claims(Protocol):
+    """Who looks after which find: a name on the open rows of the review list."""
+
+    def claim(self, code: str, by: str) -> bool: ...
+    def release(self, code: str, by: str) -> None: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Settings:
     """The key that signs sessions, and whether cookies may travel over plain HTTP."""
@@ -84,6 +91,7 @@ class Wiring:
 
     intake: Intake
     desk: Desk
+    claims: Claims
     accounts: Accounts
     shelf: Shelf
     gateways: Mapping[str, Gateway]

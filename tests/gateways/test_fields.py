@@ -14,12 +14,13 @@ from hypothesis import strategies as st
 
 from bot.gateways.fields import open_fields
 from bot.gateways.proof import body_hmac
-from bot.gateways.protocol import BadBody, BadProof, BadSettings, Row
+from bot.gateways.protocol import BadBody, BadProof, BadSettings
 from bot.messages import Pin
+from bot.programme import GatewayRow
 from tests.gateways.asking import NOW, PAYLOADS, heard_or_path, request
 
 ENV = {"TOKEN": "hut-on-the-hill", "LOGIN": "saddle:rainy day", "NEXT": "next-token"}
-GET_URL = Row(
+GET_URL = GatewayRow(
     "fields",
     ("TOKEN",),
     options={
@@ -33,7 +34,7 @@ GET_URL = Row(
         "addresses": "127.0.0.1 10.7.0.0/16",
     },
 )
-NESTED = Row(
+NESTED = GatewayRow(
     "fields",
     ("TOKEN",),
     options={
@@ -48,7 +49,7 @@ NESTED = Row(
         "hmac_prefix": "sha256=",
     },
 )
-FORM = Row(
+FORM = GatewayRow(
     "fields",
     ("LOGIN",),
     options={
@@ -68,11 +69,11 @@ def kannel_query() -> dict[str, str]:
     return dict(parse_qsl((PAYLOADS / "fields" / "get_url.query").read_text()))
 
 
-def with_options(row: Row, **changes: str | None) -> Row:
+def with_options(row: GatewayRow, **changes: str | None) -> GatewayRow:
     options = {**row.options, **{k: v for k, v in changes.items() if v is not None}}
     for gone in [k for k, v in changes.items() if v is None]:
         options.pop(gone)
-    return Row(row.kind, row.secrets, row.send_url, options)
+    return GatewayRow(row.kind, row.secrets, row.send_url, options)
 
 
 def test_a_query_is_heard():
@@ -106,7 +107,7 @@ def test_a_form_is_heard_in_its_zone():
 
 def test_a_raw_body_with_headers_is_heard():
     # kannel's post-url: the text alone in the body, the rest in headers, the id in the address.
-    row = Row(
+    row = GatewayRow(
         "fields",
         (),
         options={
@@ -196,7 +197,7 @@ def test_address_and_token_must_both_hold(remote, token, proves):
 
 
 def test_every_token_of_a_rotation_proves():
-    gateway = open_fields("hill", Row("fields", ("TOKEN", "NEXT"), "", GET_URL.options), ENV)
+    gateway = open_fields("hill", GatewayRow("fields", ("TOKEN", "NEXT"), "", GET_URL.options), ENV)
     for token in ("hut-on-the-hill", "next-token"):
         gateway.verify(request(query={"token": token}), NOW)
 
@@ -280,13 +281,16 @@ def test_hmac_as_base64():
         (with_options(GET_URL, text="query"), "options.text"),
         (with_options(GET_URL, method="PUT"), "options.method"),
         (with_options(GET_URL, proof=None), "need each other"),
-        (Row("fields", (), "", {**FORM.options}), "need each other"),
-        (Row("fields", (), "", {k: v for k, v in FORM.options.items() if k != "proof"}), "anybody"),
+        (GatewayRow("fields", (), "", {**FORM.options}), "need each other"),
+        (
+            GatewayRow("fields", (), "", {k: v for k, v in FORM.options.items() if k != "proof"}),
+            "anybody",
+        ),
         (with_options(GET_URL, proof="magic"), "options.proof"),
         (with_options(NESTED, hmac_form="octal"), "options.hmac_form"),
         (with_options(GET_URL, addresses="127.0.0.300"), "options.addresses"),
         (with_options(FORM, at_zone="Mars/Base"), "options.at_zone"),
-        (Row("fields", ("UNSET",), "", GET_URL.options), "UNSET is not set"),
+        (GatewayRow("fields", ("UNSET",), "", GET_URL.options), "UNSET is not set"),
     ],
 )
 def test_settings_that_could_not_work_are_named(row, words):

@@ -8,8 +8,9 @@ import httpx
 import pytest
 
 from bot.gateways.outward import Outward, open_outward
-from bot.gateways.protocol import BadSettings, NotSent, Row
+from bot.gateways.protocol import BadSettings, NotSent
 from bot.messages import Address
+from bot.programme import GatewayRow
 
 TO = Address("hill", "+61491570006")
 WORDS = 'Near Brindle Hut & 2 km N=yes? 100% "ok"\n€ $to #1'
@@ -28,7 +29,7 @@ SENDSMS_URL = (
 
 def outward(answer: httpx.Response, url: str, options: dict[str, str]):
     seen: list[httpx.Request] = []
-    row = Row("fields", (), url, options)
+    row = GatewayRow("fields", (), url, options)
     built = open_outward(row, {"PASS": "p&ss word"})
 
     def respond(asked: httpx.Request) -> httpx.Response:
@@ -127,4 +128,4 @@ def test_a_no_has_a_reason(answer, reason, retry):
 )
 def test_settings_that_could_not_work_are_named(url, options, words):
     with pytest.raises(BadSettings, match=words):
-        open_outward(Row("fields", (), url, options), {})
+        open_outward(GatewayRow("fields", (), url, options), {})

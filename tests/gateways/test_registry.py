@@ -6,7 +6,7 @@ import pytest
 
 from bot.gateways.chat import open_chat
 from bot.gateways.paper import Note, open_paper
-from bot.gateways.protocol import BadBody, BadProof, BadSettings, Row
+from bot.gateways.protocol import BadBody, BadProof, BadSettings
 from bot.gateways.registry import GATEWAYS, open_gateways
 from bot.messages import Address
 from bot.programme import GatewayRow
@@ -30,7 +30,7 @@ def test_every_kind_has_its_row():
 
 
 def test_no_carrier_speaks_for_the_chat():
-    chat = open_chat("chat", Row("chat"), {})
+    chat = open_chat("chat", GatewayRow("chat"), {})
     with pytest.raises(BadProof):
         chat.verify(request(), NOW)
     with pytest.raises(BadBody):
@@ -39,7 +39,7 @@ def test_no_carrier_speaks_for_the_chat():
 
 
 def test_paper_hears_signed_texts_and_keeps_what_it_sends():
-    paper = open_paper("paddock", Row("paper", ("NEW_KEY",)), ENV)
+    paper = open_paper("paddock", GatewayRow("paper", ("NEW_KEY",)), ENV)
     body = (PAYLOADS / "signed" / "bare.json").read_bytes()
     paper.verify(signed(body), NOW)
     with pytest.raises(BadProof):

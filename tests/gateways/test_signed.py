@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook
 
-from bot.gateways.protocol import BadBody, BadProof, BadSettings, NotSent, Row
+from bot.gateways.protocol import BadBody, BadProof, BadSettings, NotSent
 from bot.gateways.signed import Signed, new_key, open_signed, signed_headers
 from bot.messages import Address, Pin
+from bot.programme import GatewayRow
 from tests.gateways.asking import (
     ENV,
     NOW,
@@ -317,11 +318,11 @@ def test_without_an_address_nothing_is_sent(paddock):
 @pytest.mark.parametrize(
     ("row", "env", "words"),
     [
-        (Row("signed"), {}, "needs a name under secrets"),
-        (Row("signed", ("NOT_SET",)), {}, "NOT_SET is not set"),
-        (Row("signed", ("K",)), {"K": "whsec_"}, "24 to 64 bytes"),
-        (Row("signed", ("K",)), {"K": "whsec_c2hvcnQ="}, "24 to 64 bytes"),
-        (Row("signed", ("K",)), {"K": "\N{SNOWMAN}"}, "24 to 64 bytes"),
+        (GatewayRow("signed"), {}, "needs a name under secrets"),
+        (GatewayRow("signed", ("NOT_SET",)), {}, "NOT_SET is not set"),
+        (GatewayRow("signed", ("K",)), {"K": "whsec_"}, "24 to 64 bytes"),
+        (GatewayRow("signed", ("K",)), {"K": "whsec_c2hvcnQ="}, "24 to 64 bytes"),
+        (GatewayRow("signed", ("K",)), {"K": "\N{SNOWMAN}"}, "24 to 64 bytes"),
     ],
 )
 def test_settings_that_cannot_be_used_are_named(row, env, words):
@@ -331,4 +332,4 @@ def test_settings_that_cannot_be_used_are_named(row, env, words):
 
 
 def test_a_row_of_the_programme_opens():
-    assert open_signed("paddock", Row("signed", ("NEW_KEY",)), ENV).methods == {"POST"}
+    assert open_signed("paddock", GatewayRow("signed", ("NEW_KEY",)), ENV).methods == {"POST"}

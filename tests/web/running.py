@@ -16,9 +16,9 @@ from standardwebhooks.webhooks import Webhook
 
 from bot.commands.deliver import keep_working
 from bot.commands.opening import Opened
-from bot.gateways.protocol import Row
 from bot.gateways.registry import open_gateways
 from bot.gateways.signed import signed_headers
+from bot.programme import GatewayRow
 from bot.service import tables
 from bot.service.accounts import add_account
 from bot.service.database import open_database
@@ -66,7 +66,7 @@ def running_service(folder: Path) -> Iterator[Service]:
     database = open_database(f"sqlite:///{folder / 'bushpost.sqlite3'}")
     import_roster(database, PROGRAMME.roster)
     add_account(database, NAME, PASSWORD, now())
-    rows = {"paddock": Row("paper", ("NEW_KEY",)), "chat": Row("chat")}
+    rows = {"paddock": GatewayRow("paper", ("NEW_KEY",)), "chat": GatewayRow("chat")}
     opened = Opened(open_intake(database, DIALOG, PROGRAMME), open_gateways(rows, ENV), DIALOG)
     settings = Settings("a key for tests on a real server " * 2, secure_cookies=False)
     app = create_app(wiring_of(opened.intake, opened.gateways, DIALOG, settings, now))

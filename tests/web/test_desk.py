@@ -159,6 +159,15 @@ def test_what_is_refused_changes_nothing(client, wiring, path, form, status):
     assert wiring.intake.told == []
 
 
+def test_taking_over_puts_a_name_on_the_find_and_handing_back_takes_it_off(client, wiring):
+    act(client, "take-over", turn="2")
+    assert wiring.claims.names == {}
+    act(client, "take-over")
+    assert wiring.claims.names == {CODE: "ines"}
+    act(client, "hand-back")
+    assert wiring.claims.names == {}
+
+
 def test_a_second_writer_keeps_his_words(client):
     page = act(client, "write", turn="2", body=SPITE).get_data(as_text=True)
     assert "This find has moved on" in page

@@ -12,10 +12,9 @@ from flask.testing import FlaskClient
 from bot.gateways.chat import Chat
 from bot.gateways.fields import open_fields
 from bot.gateways.paper import Paper
-from bot.gateways.protocol import Row
 from bot.gateways.signed import open_signed
 from bot.messages import Event, Heard, Pin
-from bot.programme import load_programme, read_folder
+from bot.programme import GatewayRow, load_programme, read_folder
 from bot.service.intake import MovedOnError, Receipt
 from bot.talk.dialog import load_dialog, read_dialogs
 from bot.web.app import create_app
@@ -28,7 +27,7 @@ NOW = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 PROGRAMME = load_programme(read_folder(ROOT / "demo_conversations" / "programme"))
 DIALOG = load_dialog(read_dialogs(ROOT / "dialogs"))
 WORDS = load_words(DIALOG.files["desk.toml"])
-HILL = Row(
+HILL = GatewayRow(
     "fields",
     ("TOKEN",),
     options={
@@ -62,6 +61,18 @@ class FakeIntake:
         if expect_turn != self.turn:
             raise MovedOnError("moved")
         self.told.append((code, event, expect_turn))
+
+
+@dataclass
+class FakeClaims:
+    names: dict[str, str] = field(default_factory=dict)
+
+    def claim(self, code: str, by: str) -> bool:
+        return self.names.setdefault(code, by) == by
+
+    def release(self, code: str, by: str) -> None:
+        if self.names.get(code) == by:
+            del self.names[code]
 
 
 @dataclass(frozen=True)
@@ -110,10 +121,11 @@ def make_wiring(desk: object = None, **changes: object) -> Wiring:
     parts: dict[str, object] = {
         "intake": FakeIntake(),
         "desk": desk,
+        "claims": FakeClaims(),
         "accounts": FakeAccounts(),
         "shelf": FakeShelf(),
         "gateways": {
-            "paddock": Paper(open_signed("paddock", Row("signed", ("NEW_KEY",)), ENV)),
+            "paddock": Paper(open_signed("paddock", GatewayRow("signed", ("NEW_KEY",)), ENV)),
             "hill": open_fields("hill", HILL, {"TOKEN": "hut-on-the-hill"}),
             "chat": Chat("chat"),
         },
