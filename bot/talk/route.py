@@ -6,12 +6,12 @@ is a hunter like any other; where a text fits both, it is asked.
 
 from __future__ import annotations
 
-import re
 from datetime import datetime, timedelta
 from typing import Literal
 
 from msgspec import Struct
 
+from bot.reading.codes import find_codes
 from bot.reading.values import Reading
 
 STALE = timedelta(days=14)
@@ -67,11 +67,9 @@ def route(facts: Facts, body: str, reading: Reading, field_reply: bool) -> Route
 
 
 def _named_code(body: str, facts: Facts) -> str:
-    """A code of the sender's own that stands in the text, whole."""
+    """A code of the sender's own that stands in the text; anybody else's tells nothing."""
     known = {t.code for t in facts.talks} | set(facts.offers) | set(facts.jobs)
-    words = set(re.findall(r"[0-9A-Z]+(?:-[0-9A-Z]+)*", body.upper()))
-    plain = {code.replace("-", ""): code for code in known}
-    return next((plain[w.replace("-", "")] for w in words if w.replace("-", "") in plain), "")
+    return next((code for code in find_codes(body) if code in known), "")
 
 
 def _reports(reading: Reading) -> bool:
