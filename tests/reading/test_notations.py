@@ -72,7 +72,7 @@ def test_bare_pairs_are_read_back_in_their_grid(
 ) -> None:
     epsg, country, (west, south, east, north) = GRIDS[name]
     lat, lon = data.draw(st.floats(south, north)), data.draw(st.floats(west, east))
-    scene = frame((west, south, east, north), (name,), country)
+    scene = frame((west - 0.05, south - 0.05, east + 0.05, north + 0.05), (name,), country)
     for pattern in ("{E} {N}", "{E}, {N}", "E{E} N{N}", "{E}E {N}N"):
         written = pair(epsg, pattern)(lat, lon)
         if name == "irish" and min(map(len, re.findall(r"\d+", written))) < 6:
