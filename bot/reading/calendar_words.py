@@ -177,7 +177,7 @@ def _lexicon(name: str, text: str) -> Lexicon:
     risky = file.not_a_date.items()
     return Lexicon(
         {k: tuple(sorted(v, key=lambda p: -p[1])) for k, v in phrases.items()},
-        frozenset(w for w, known in phrases.items() if _anchors(known)),
+        frozenset(_anchors(phrases.values())),
         frozenset(w for phrase in _shows(file) for w in words_of(phrase) if len(w) > 1),
         frozenset(w for place in file.places for w in words_of(place)),
         {w: frozenset(x for p in r.after for x in words_of(p)) for w, r in risky},
@@ -188,8 +188,12 @@ def _lexicon(name: str, text: str) -> Lexicon:
 _ANCHOR = frozenset("dmyzvDSsu")
 
 
-def _anchors(known: Iterable[tuple[list[str], int, Entry]]) -> bool:
-    return any(entry.letter in _ANCHOR for _, _, entry in known)
+def _anchors(phrases: Iterable[list[tuple[list[str], int, Entry]]]) -> Iterator[str]:
+    """The longest word of every phrase of days and times: "dark" of "on dark", never "on"."""
+    for known in phrases:
+        for words, _, entry in known:
+            if entry.letter in _ANCHOR:
+                yield max(words, key=len)
 
 
 def _shows(file: CalendarFile) -> Iterator[str]:

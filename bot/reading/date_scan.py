@@ -93,7 +93,7 @@ def cut(folded: str) -> list[Cut]:
             kind = _MARKS.get(word, ";")
         elif kind == "0":
             kind = _digits(word)
-        found.append((kind, word, m.start(), m.end()))
+        found.append((kind, word, *m.span()))
     return found
 
 
