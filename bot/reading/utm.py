@@ -122,6 +122,9 @@ def find_squares(page: Page, scene: Scene, low: str) -> list[Claim]:
 def _square(page: Page, match: re.Match[str]) -> Claim | None:
     start, end = match.span()
     halves = match["digits"].split(" ")
+    if len(halves) == 2 and not match["gap3"] and len(halves[0]) != len(halves[1]):
+        # "18SUJ23480647 2 pigs": the figures glued to the letters are the whole reference.
+        end -= len(halves.pop()) + 1
     digits = "".join(halves)
     # "3 ewe 45" has this shape too: loose letters are believed with enough figures only.
     tight = not match["gap"] and not match["gap2"]

@@ -152,3 +152,8 @@ def test_three_thousand_random_squares_against_the_mgrs_library() -> None:
 )
 def test_words_after_a_count_are_no_squares(text: str) -> None:
     assert claims(text) == ()
+
+
+def test_a_count_after_a_glued_reference_is_not_part_of_it() -> None:
+    (got,) = claims("18SUJ23480647 2 pigs")
+    assert got.heard == "18SUJ23480647"
