@@ -11,6 +11,7 @@ import secrets
 from typing import Any
 
 from flask import Blueprint, jsonify, redirect, render_template, request, session, url_for
+from werkzeug.exceptions import NotFound
 from werkzeug.wrappers import Response
 
 from bot.gateways import payload
@@ -34,6 +35,13 @@ class Refused(Exception):
     def __init__(self, why: str) -> None:
         super().__init__(why)
         self.why = why
+
+
+@blueprint.before_request
+def only_where_there_is_one() -> None:
+    """A programme without a chat among its gateways has no such pages."""
+    if GATEWAY not in wired().gateways:
+        raise NotFound
 
 
 @blueprint.get("")

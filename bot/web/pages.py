@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, render_template
 
 from bot.web import wired
+from bot.web.chat import GATEWAY
 
 blueprint = Blueprint("pages", __name__)
 
@@ -12,7 +13,7 @@ blueprint = Blueprint("pages", __name__)
 @blueprint.get("/")
 def front() -> str:
     """What this is, in a sentence, and where to go."""
-    return render_template("pages/front.html")
+    return render_template("pages/front.html", has_chat=GATEWAY in wired().gateways)
 
 
 @blueprint.get("/healthz")

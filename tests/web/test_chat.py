@@ -153,3 +153,10 @@ def test_too_large_is_said_in_a_page(client):
 def test_words_that_no_database_takes_are_made_fit(client, wiring):
     say(client, text="a\x00b")
     assert wiring.intake.heard[0].body == "ab"
+
+
+def test_a_programme_without_a_chat_has_no_such_page():
+    client = client_of(make_wiring(gateways={}))
+    assert client.get("/chat").status_code == 404
+    assert "/chat" not in client.get("/").get_data(as_text=True)
+    assert "/chat" in client_of(make_wiring()).get("/").get_data(as_text=True)
