@@ -4,6 +4,7 @@ The rooms, from the ground up. Each imports only what stands above it in this li
 
     messages    what comes in and what goes out, as frozen values
     reading     PURE: loose words -> exact values, or Unclear with a reason and the choices
+    folder      PURE: the files of a programme's folder, one reader for each
     programme   a programme's folder -> frozen values, checked whole
     talk        PURE: the hunter's conversation, one step at a time
     fieldwork   PURE: who is nearest, and how a pickup moves from hand to hand

@@ -1,14 +1,13 @@
 """A programme's folder -> frozen values, checked whole. Reads files once, at start.
 
-A folder holds programme.toml, staff.csv, landmarks.csv and zones.geojson. A fault is a
-ProgrammeError that names the file and the field; nothing is half loaded.
+A folder holds programme.toml, staff.csv, landmarks.csv and zones.geojson, and may hold
+tracks.geojson; the readers of single files are in bot/folder. A fault is a ProgrammeError that
+names the file and the field; nothing is half loaded.
 """
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -18,17 +17,40 @@ from typing import Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import msgspec
-import phonenumbers
 from msgspec import Struct
 from shapely.geometry import Point, shape
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from bot.folder.staff import Member, e164, read_roster
+from bot.folder.tables import ProgrammeError, number_in, rows
+from bot.folder.tracks import Tracks, Travel, read_tracks
+
+__all__ = [
+    "FILES",
+    "OPTIONAL_FILES",
+    "Contacts",
+    "GatewayRow",
+    "Head",
+    "Landmark",
+    "Law",
+    "Member",
+    "Patience",
+    "Pickup",
+    "Privacy",
+    "Programme",
+    "ProgrammeError",
+    "Zone",
+    "content_hash",
+    "e164",
+    "load_programme",
+    "read_folder",
+    "read_roster",
+]
+
 FILES = ("programme.toml", "staff.csv", "landmarks.csv", "zones.geojson")
-
-
-class ProgrammeError(ValueError):
-    """The programme's own files are at fault; the message names the file and the field."""
+OPTIONAL_FILES = ("tracks.geojson",)
+"""What a folder may hold besides; without tracks the way is reckoned in a straight line."""
 
 
 class Law(Struct, frozen=True, forbid_unknown_fields=True):
@@ -114,25 +136,10 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     law: Law = Law()
     patience: Patience = Patience()
     pickup: Pickup = Pickup()
+    travel: Travel = Travel()
     gateways: dict[str, GatewayRow] = {}
     custom_grids: dict[str, str] = {}
     """More grids by name, e.g. {"lv95" = "EPSG:2056"}: eastings and northings in metres."""
-
-
-class Member(Struct, frozen=True):
-    """One person of the roster. `number` is E.164; base in WGS84 degrees; reach in km."""
-
-    id: str
-    name: str
-    role: Literal["field", "coordinator"]
-    number: str
-    lat: float
-    lon: float
-    reach_km: float
-    days: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
-    from_minute: int = 0
-    to_minute: int = 1440
-    """Minutes after local midnight; `to` before `from` runs over midnight."""
 
 
 class Landmark(Struct, frozen=True):
@@ -165,6 +172,8 @@ class Programme:
     area: BaseGeometry
     hash: str
     files: Mapping[str, str]
+    tracks: Tracks | None = None
+    """The road and track network, where the programme gives one."""
 
     @property
     def oldest(self) -> timedelta:
@@ -183,8 +192,10 @@ class Programme:
 def read_folder(folder: Path) -> dict[str, str]:
     """The texts of a programme's files, by name. A missing folder or file is a ProgrammeError."""
     found: dict[str, str] = {}
-    for name in FILES:
+    for name in (*FILES, *OPTIONAL_FILES):
         path = folder / name
+        if name in OPTIONAL_FILES and not path.exists():
+            continue
         try:
             found[name] = path.read_text(encoding="utf-8-sig")
         except FileNotFoundError:
@@ -215,7 +226,13 @@ def load_programme(files: Mapping[str, str]) -> Programme:
         area=unary_union([z.shape for z in zones]),
         hash=content_hash(files),
         files=dict(files),
+        tracks=_tracks(files, head.travel),
     )
+
+
+def _tracks(files: Mapping[str, str], travel: Travel) -> Tracks | None:
+    text = files.get("tracks.geojson")
+    return read_tracks(text, travel) if text else None
 
 
 def _head(text: str) -> Head:
@@ -244,132 +261,10 @@ def _zones(text: str) -> Iterator[Zone]:
             raise ProgrammeError(f"zones.geojson: feature {number}: {fault!r}") from fault
 
 
-def _rows(name: str, text: str, needs: tuple[str, ...]) -> Iterator[tuple[str, dict[str, str]]]:
-    """Each row of a CSV as a dict, with the words that say where it stands."""
-    table = csv.DictReader(io.StringIO(text))
-    missing = [n for n in needs if n not in (table.fieldnames or ())]
-    if missing:
-        raise ProgrammeError(f"{name}: line 1: no column {', '.join(missing)}")
-    for row in table:
-        yield f"{name}: line {table.line_num}", {k: (v or "").strip() for k, v in row.items() if k}
-
-
-def _number(where: str, row: Mapping[str, str], field: str, low: float, high: float) -> float:
-    try:
-        value = float(row[field])
-    except ValueError:
-        raise ProgrammeError(f"{where}: {field}: {row[field]!r} is not a number") from None
-    if not low <= value <= high:
-        raise ProgrammeError(f"{where}: {field}: {value:g} is not between {low:g} and {high:g}")
-    return value
-
-
 def _landmarks(text: str) -> Iterator[Landmark]:
-    for where, row in _rows("landmarks.csv", text, ("name", "lat", "lon")):
+    for where, row in rows("landmarks.csv", text, ("name", "lat", "lon")):
         if not row["name"]:
             raise ProgrammeError(f"{where}: name: empty")
         also = tuple(a.strip() for a in row.get("also", "").split(";") if a.strip())
-        lat, lon = _number(where, row, "lat", -90, 90), _number(where, row, "lon", -180, 180)
+        lat, lon = number_in(where, row, "lat", -90, 90), number_in(where, row, "lon", -180, 180)
         yield Landmark(row["name"], lat, lon, also, row.get("kind", ""))
-
-
-def read_roster(text: str, country: str) -> Iterator[Member]:
-    """The people in a staff.csv, in order; a fault names its line and column."""
-    seen: set[str] = set()
-    for where, row in _rows("staff.csv", text, ("id", "name", "role", "phone", "lat", "lon")):
-        member = _member(where, row, country)
-        if member.id in seen:
-            raise ProgrammeError(f"{where}: id: {member.id!r} stands twice")
-        seen.add(member.id)
-        yield member
-
-
-def _member(where: str, row: Mapping[str, str], country: str) -> Member:
-    role = row["role"]
-    if role != "field" and role != "coordinator":
-        raise ProgrammeError(f"{where}: role: {role!r} is neither field nor coordinator")
-    for field in ("id", "name"):
-        if not row[field]:
-            raise ProgrammeError(f"{where}: {field}: empty")
-    start, end = _hours(where, row.get("hours", ""))
-    return Member(
-        id=row["id"],
-        name=row["name"],
-        role="field" if role == "field" else "coordinator",
-        number=_phone(where, row["phone"], country),
-        lat=_number(where, row, "lat", -90, 90),
-        lon=_number(where, row, "lon", -180, 180),
-        reach_km=_number(where, row, "reach_km", 0, 2000) if row.get("reach_km") else 100.0,
-        days=_days(where, row.get("days", "")),
-        from_minute=start,
-        to_minute=end,
-    )
-
-
-def _phone(where: str, raw: str, country: str) -> str:
-    number = e164(raw, country)
-    if number is None:
-        raise ProgrammeError(f"{where}: phone: {raw!r} cannot be a telephone number")
-    return number
-
-
-def e164(raw: str, country: str) -> str | None:
-    """One E.164 number from what a gateway or a person wrote, or None.
-
-    Possible rather than valid, since numbers for fiction are possible only. A run of digits
-    without plus that is too long for the country is read as international: "61491570006".
-    """
-    text = raw.strip()
-    for attempt in (text, f"+{text}" if text[:1].isdigit() and text[:1] != "0" else ""):
-        if not attempt or len(attempt) > 40:
-            continue
-        region = None if attempt.startswith("+") else country
-        if region and _longer_than_national(attempt, country):
-            continue
-        try:
-            number = phonenumbers.parse(attempt, region)
-        except phonenumbers.NumberParseException:
-            continue
-        if phonenumbers.is_possible_number(number):
-            return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
-    return None
-
-
-def _longer_than_national(raw: str, country: str) -> bool:
-    """A number without plus or trunk zero that already starts with a country's code in full."""
-    digits = "".join(c for c in raw if c.isdigit())
-    if digits.startswith("0"):
-        return False
-    metadata = phonenumbers.PhoneMetadata.metadata_for_region(country)
-    if metadata is None or metadata.general_desc is None:
-        return False
-    return len(digits) > max(metadata.general_desc.possible_length)
-
-
-_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-
-
-def _days(where: str, text: str) -> tuple[int, ...]:
-    """ "mon-fri sun" -> (0, 1, 2, 3, 4, 6); empty is every day."""
-    found: list[int] = []
-    for part in text.lower().replace(",", " ").split():
-        first, _, last = part.partition("-")
-        if first not in _DAYS or (last and last not in _DAYS):
-            raise ProgrammeError(f"{where}: days: {part!r} is not like mon or mon-fri")
-        start, end = _DAYS.index(first), _DAYS.index(last or first)
-        found += [d % 7 for d in range(start, end + 1 if end >= start else end + 8)]
-    return tuple(sorted(set(found))) or tuple(range(7))
-
-
-def _hours(where: str, text: str) -> tuple[int, int]:
-    """ "07:00-18:30" -> minutes after midnight; empty is the whole day."""
-    if not text:
-        return 0, 1440
-    try:
-        (h1, m1), (h2, m2) = (part.strip().split(":") for part in text.split("-"))
-        start, end = int(h1) * 60 + int(m1), int(h2) * 60 + int(m2)
-    except ValueError:
-        raise ProgrammeError(f"{where}: hours: {text!r} is not like 07:00-18:30") from None
-    if not (0 <= start <= 1440 and 0 <= end <= 1440):
-        raise ProgrammeError(f"{where}: hours: {text!r} is outside the day")
-    return start, end

@@ -1,0 +1,1 @@
+"""PURE. The files of a programme's folder, one reader for each."""
