@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 from bot.programme import Programme
+from bot.reading.grids import GRIDS
 from bot.reading.landmarks import Landmarks
 from bot.reading.scene import Area, Order, Scene
 from bot.reading.words import Words
@@ -36,7 +37,8 @@ def frame_of(programme: Programme, words: Words) -> Scene:
 def anywhere(frame: Scene, now: datetime, order: Order | None = None) -> Scene:
     """The same frame without area and age limit; the offset of `now` is the local clock.
 
-    Landmarks go with the area. The grids stay: they say in which a bare pair is read.
+    Landmarks go with the area. Every grid is switched on, so that whoever tests notations sees
+    each; a pair that more than one of them holds is asked about.
     """
     zone = timezone(now.utcoffset() or timedelta())
     return replace(
@@ -45,6 +47,7 @@ def anywhere(frame: Scene, now: datetime, order: Order | None = None) -> Scene:
         zone=zone,
         order=order or frame.order,
         languages=frame.words.languages,
+        grids=tuple(dict.fromkeys((*frame.grids, *GRIDS))),
         area=None,
         oldest=None,
         landmarks=None,

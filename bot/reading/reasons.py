@@ -9,8 +9,11 @@ from __future__ import annotations
 PLACE = (
     "bad_geo",
     "band_mismatch",
+    "contradiction",
     "how_far",
+    "lat_over_90",
     "link_without_place",
+    "minutes_over_59",
     "no_hemisphere",
     "no_such_code",
     "no_such_sheet",
@@ -35,6 +38,7 @@ PLACE = (
 WHEN = (
     "in_the_future",
     "no_such_date",
+    "other_day",
     "parts_disagree",
     "too_old",
     "two_days",
