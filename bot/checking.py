@@ -33,7 +33,7 @@ FACTS = ("kind", "channel", "species", "jaw_return")
 SAME_SPOT_M = 200
 """Two landmarks of one name as near as this are one place that is listed twice."""
 _GEOD = Geod(ellps="WGS84")
-_GRID = 24
+_GRID = 12
 _NIGHT = datetime(2026, 9, 30, 18, tzinfo=UTC)
 
 

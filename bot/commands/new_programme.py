@@ -22,7 +22,8 @@ FICTION = {"AU": ("0491 570 156", "0491 570 157"), "GB": ("07700 900123", "07700
 HALF_SIDE = 0.25
 """Degrees from the middle of the first zone to its sides."""
 STARTER = Path(__file__).parent / "starter"
-_TAB_PLACE = re.compile(r"([+-])(\d{2,3})(\d{2})(\d{2})?")
+_TAB_PLACE = re.compile(r"([+-]\d{2})(\d\d)(\d\d)?([+-]\d{3})(\d\d)(\d\d)?")
+"""ISO 6709 as zone.tab has it: +-DDMM+-DDDMM or +-DDMMSS+-DDDMMSS."""
 
 
 def add_new_programme(subparsers: Any) -> None:
@@ -83,15 +84,15 @@ def city_of(zone: str) -> tuple[float, float]:
     table = files("tzdata").joinpath("zoneinfo/zone.tab").read_text(encoding="utf-8")
     for row in table.splitlines():
         fields = row.split("\t")
-        if not row.startswith("#") and fields[2:3] == [zone]:
-            lat, lon = (_degrees(*found.groups()) for found in _TAB_PLACE.finditer(fields[1]))
-            return lat, lon
+        named = not row.startswith("#") and fields[2:3] == [zone]
+        if named and (found := _TAB_PLACE.fullmatch(fields[1])):
+            return _degrees(*found.group(1, 2, 3)), _degrees(*found.group(4, 5, 6))
     raise ProgrammeError(f"--zone: {zone!r} is no zone with a city, such as Australia/Melbourne")
 
 
-def _degrees(sign: str, degrees: str, minutes: str, seconds: str | None) -> float:
-    size = int(degrees) + int(minutes) / 60 + int(seconds or 0) / 3600
-    return -size if sign == "-" else size
+def _degrees(degrees: str, minutes: str, seconds: str | None) -> float:
+    size = abs(int(degrees)) + int(minutes) / 60 + int(seconds or 0) / 3600
+    return -size if degrees.startswith("-") else size
 
 
 def _numbers(country: str) -> tuple[str, str]:
