@@ -28,8 +28,12 @@ def changed(files: Files, name: str, old: str, new: str) -> Files:
     return {**files, name: files[name].replace(old, new, 1)}
 
 
+SLIM = {n: t for n, t in DIALOGS.items() if not n.endswith(("/es.toml", "/fr.toml"))}
+"""English alone, which loads in a third of the time."""
+
+
 def dialog(name: str, old: str, new: str) -> Callable[[], tuple[Finding, ...]]:
-    return lambda: findings(dialogs=changed(DIALOGS, name, old, new))
+    return lambda: findings(dialogs=changed(SLIM, name, old, new))
 
 
 def folder(name: str, old: str, new: str) -> Callable[[], tuple[Finding, ...]]:
