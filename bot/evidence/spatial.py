@@ -33,8 +33,10 @@ RADIUS_95 = float(np.sqrt(-2.0 * np.log(0.05)))
 """95 % of a half-normal kernel lies within 2.44775 sigma."""
 REACH = 4.5
 """Kernels are cut off here, in sigma: 4e-5 of their weight lies beyond."""
-TILE = 10
-"""Cells along a tile's side."""
+TILES = (10, 40)
+"""Least and most cells along a tile's side: small tiles waste less, large ones have company."""
+COMPANY = 80
+"""Animals in a tile, on average, for which its side is chosen."""
 ONE_THREAD = 250_000
 """Multiplications in one matrix product; OpenBLAS takes more threads from 262,144 on."""
 MOST_FOR_SERIES = 0.9
@@ -151,11 +153,12 @@ Window = tuple[slice, slice]
 
 
 def _tiles(
-    grid: CellGrid, animals: Kernels, sigma: float, tile_cells: int = TILE
+    grid: CellGrid, animals: Kernels, sigma: float, tile_cells: int = 0
 ) -> Iterator[tuple[Window, Kernels]]:
     """Animals of one sigma, by tile, each with the window of cells that they can reach."""
     if not len(animals.x):
         return
+    tile_cells = tile_cells or _tile_side(grid, len(animals.x))
     side, halo = tile_cells * grid.cell_km, int(np.ceil(REACH * sigma / grid.cell_km))
     row = np.floor((animals.y - grid.south) / side).astype(np.intp)
     column = np.floor((animals.x - grid.west) / side).astype(np.intp)
@@ -167,6 +170,11 @@ def _tiles(
         columns = _reach(int(column[first]), tile_cells, halo, grid.columns)
         if rows.start < rows.stop and columns.start < columns.stop:
             yield (rows, columns), animals.only(members)  # type: ignore[arg-type]
+
+
+def _tile_side(grid: CellGrid, animals: int) -> int:
+    side = round(float(np.sqrt(COMPANY * grid.rows * grid.columns / animals)))
+    return min(max(side, TILES[0]), TILES[1])
 
 
 def _reach(tile: int, tile_cells: int, halo: int, most: int) -> slice:

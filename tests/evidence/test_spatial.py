@@ -92,7 +92,8 @@ def test_more_animals_never_lower_a_cell(n, seed):
     grid, zones = square(30, 10)
     animals = scattered(seed, n, 30.0)
     fewer = animals.only(np.arange(n) < n - 1)
-    assert (cover(grid, zones, animals).unit >= cover(grid, zones, fewer).unit - 1e-6).all()
+    # One animal fewer may tile the rest otherwise, and with it what lies beyond 4.5 sigma.
+    assert (cover(grid, zones, animals).unit >= cover(grid, zones, fewer).unit - 5e-4).all()
 
 
 @pytest.mark.parametrize("infected", [1, 2, 3])
