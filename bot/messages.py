@@ -139,6 +139,37 @@ class SendNow(Struct, frozen=True, tag="send_now"):
     by: str
 
 
+class Result(Struct, frozen=True, tag="result"):
+    """What the laboratory finally says of the find; said again otherwise, it is amended."""
+
+    at: datetime
+    by: str
+    outcome: Literal["positive", "negative", "not_testable"]
+
+
+class AuthorityTold(Struct, frozen=True, tag="authority_told"):
+    """A coordinator has told the authority of a positive, which comes before anybody else."""
+
+    at: datetime
+    by: str
+
+
+class ResultApproved(Struct, frozen=True, tag="result_approved"):
+    """A coordinator lets the hunter hear the result as it stands."""
+
+    at: datetime
+    by: str
+
+
+class JawNews(Struct, frozen=True, tag="jaw_news"):
+    """What was decided on the jaw that the hunter wanted back."""
+
+    at: datetime
+    by: str
+    how: Literal["kept", "handed_back", "sent"]
+    words: str = ""
+
+
 Event = (
     Text
     | Silence
@@ -149,6 +180,10 @@ Event = (
     | Closed
     | PickupNews
     | SendNow
+    | Result
+    | AuthorityTold
+    | ResultApproved
+    | JawNews
 )
 
 
@@ -168,6 +203,8 @@ class FieldReply(Struct, frozen=True, tag="field_reply"):
     staff_id: str
     answer: Literal["yes", "no", "collected", "handed_in", "not_there"]
     words: str = ""
+    heard: str = ""
+    """The whole text, where there was one: it may name a container, or where it was handed in."""
 
 
 class OfferLapsed(Struct, frozen=True, tag="offer_lapsed"):

@@ -96,6 +96,25 @@ class Pickup(Struct, frozen=True, forbid_unknown_fields=True):
     night_from: int = 21
     night_to: int = 6
     jaw_return: bool = True
+    asked_first: Literal["travel", "load"] = "travel"
+    """Whether the soonest there is asked first, or who carries the fewest open jobs."""
+    two_on_call: bool = False
+    """Whether two who are on call are asked at once in the night."""
+
+
+class Laboratory(Struct, frozen=True, forbid_unknown_fields=True):
+    """Where specimens go, and whether it may give a jaw back once the teeth are read."""
+
+    name: str = ""
+    address: str = ""
+    phone: str = ""
+    releases_jaws: bool = True
+
+
+class Results(Struct, frozen=True, forbid_unknown_fields=True):
+    """Whether a coordinator must approve a result before the hunter hears it."""
+
+    approve: bool = True
 
 
 class Privacy(Struct, frozen=True, forbid_unknown_fields=True):
@@ -136,6 +155,8 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     law: Law = Law()
     patience: Patience = Patience()
     pickup: Pickup = Pickup()
+    laboratory: Laboratory = Laboratory()
+    results: Results = Results()
     travel: Travel = Travel()
     gateways: dict[str, GatewayRow] = {}
     custom_grids: dict[str, str] = {}

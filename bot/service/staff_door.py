@@ -86,7 +86,9 @@ class StaffDoor:
         find = lock_find(self.connection, reply.code)
         self._claim(arrived, find.id)
         self._claim_held(work, find.id)
-        event = FieldReply(arrived.text.at, self.member.id, reply.answer, reply.words)
+        event = FieldReply(
+            arrived.text.at, self.member.id, reply.answer, reply.words, arrived.text.body
+        )
         self.play(self.connection, find, event, arrived.text.at)
 
     def _pass_on(self, said: PassOn, work: Work, arrived: Arrived) -> None:

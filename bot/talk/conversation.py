@@ -14,14 +14,18 @@ from typing import Any
 from msgspec.structs import replace
 
 from bot.messages import (
+    AuthorityTold,
     Closed,
     Correction,
     Effect,
     Event,
     HandedBack,
+    JawNews,
     KeepFind,
     PersonWrote,
     PickupNews,
+    Result,
+    ResultApproved,
     SendNow,
     SendText,
     Silence,
@@ -57,6 +61,12 @@ from bot.talk.pickup_talk import (
     tend_pickup,
 )
 from bot.talk.replying import give_code, greet, keep_find, reply
+from bot.talk.results_talk import (
+    on_authority_told,
+    on_jaw_news,
+    on_result,
+    on_result_approved,
+)
 from bot.talk.state import Answer, Conversation, Said
 from bot.talk.turn import Turn
 
@@ -300,4 +310,8 @@ ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
     Closed: _on_closed,
     PickupNews: on_pickup_news,
     SendNow: _on_send_now,
+    Result: on_result,
+    AuthorityTold: on_authority_told,
+    ResultApproved: on_result_approved,
+    JawNews: on_jaw_news,
 }

@@ -154,6 +154,8 @@ def say_status(turn: Turn) -> None:
     pickup = turn.now.pickup
     state = "none" if pickup is None else pickup.state
     key = "status_offered" if state == "waiting" else f"status_{state}"
+    if turn.now.result_told:
+        key = "status_result"
     known = turn.dialog.sentences["en"]
     name = clip(pickup.staff_name, 30) if pickup else ""
     turn.say("notice", key if key in known else "status_with_coordinator", staff=name)

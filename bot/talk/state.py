@@ -106,6 +106,13 @@ class Conversation(Struct, frozen=True):
     """The last few long texts, folded, so that a repeat under another id is known."""
     kept: str = ""
     """The state in which the find was kept as evidence last, "" while it was not."""
+    result: str = ""
+    """What the laboratory says of the find: positive, negative, not_testable, or ""."""
+    result_told: str = ""
+    """The result as the hunter was told it last."""
+    authority_told: bool = False
+    jaw: str = ""
+    """What became of the jaw: kept, handed_back, sent, or ""."""
     kind: str = ""
     """What the find is taken for: head, body, found_dead, blisters, bleeding, many_dead,
     livestock, clean, or "" while nothing was said. Decides advice and pickup."""
