@@ -6,13 +6,14 @@ Broadcasting over all arguments; outcomes that cannot happen have probability 0.
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import gammaln, xlog1py, xlogy
 
 from bot.evidence.figures import Array
 
 
 def log_choose(n: Array, k: Array) -> Array:
     """log of n over k; minus infinity where k is not between 0 and n."""
+    from scipy.special import gammaln  # Takes 0.4 s, and most commands never need it.
+
     possible = (k >= 0) & (k <= n)
     m, j = np.where(possible, n, 1.0), np.where(possible, k, 0.0)
     ways = gammaln(m + 1) - gammaln(j + 1) - gammaln(m - j + 1)
@@ -21,6 +22,8 @@ def log_choose(n: Array, k: Array) -> Array:
 
 def binomial(k: Array, n: Array, p: Array) -> Array:
     """P(k of n) with chance p each."""
+    from scipy.special import xlog1py, xlogy  # As above.
+
     k, n, p = np.broadcast_arrays(k, n, p)
     possible = (k >= 0) & (k <= n)
     j, m = np.where(possible, k, 0.0), np.where(possible, n, 0.0)
