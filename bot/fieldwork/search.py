@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 
 from bot.fieldwork.case import Case, Effects, Outcome, answered, asking, at_rest, settling, waiting
-from bot.fieldwork.dispatch import Ranked, next_duty, rank
+from bot.fieldwork.dispatch import Ranked, next_duty, rank, soonest
 from bot.fieldwork.staff_texts import clock, offer_values
 from bot.fieldwork.state import Offer, Pickup
 from bot.messages import TellHunter
@@ -55,13 +55,14 @@ def find(case: Case, pickup: Pickup) -> Outcome:
     rules = case.programme.head.pickup
     if len(pickup.offers) >= rules.offers_before_coordinator:
         return give_up(case, pickup, "nobody_took_it")
-    rows = rank(pickup.lat, pickup.lon, case.at, case.roster, case.programme, pickup.asked)
-    if rows and not rows[0].why_not:
-        return _offer(case, pickup, rows[0])
-    resting = [row for row in rows if row.why_not == "off_duty"]
-    soonest = _soonest(case, resting)
-    if soonest is not None:
-        return _wait_for_duty(case, pickup, soonest)
+    question = (pickup.lat, pickup.lon, case.at, case.roster, case.programme, pickup.asked)
+    first = next(soonest(*question), None)
+    if first is not None:
+        return _offer(case, pickup, first)
+    resting = [row for row in rank(*question) if row.why_not == "off_duty"]
+    begins = _first_duty(case, resting)
+    if begins is not None:
+        return _wait_for_duty(case, pickup, begins)
     if pickup.offers:
         return give_up(case, pickup, "nobody_took_it")
     return give_up(case, pickup, "nobody_on_duty" if resting else "nobody_in_reach")
@@ -95,7 +96,7 @@ def _offer(case: Case, pickup: Pickup, row: Ranked) -> Outcome:
     return pickup, (*settled, *text, *wait)
 
 
-def _soonest(case: Case, rows: Iterable[Ranked]) -> datetime | None:
+def _first_duty(case: Case, rows: Iterable[Ranked]) -> datetime | None:
     """When the first of these comes on duty, if that is near enough to wait for."""
     limit = case.at + timedelta(minutes=case.programme.head.patience.duty)
     starts = (next_duty(row.member, case.at, case.programme.zone) for row in rows)

@@ -7,7 +7,7 @@ none or two of them is never without a finding.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
@@ -144,10 +144,10 @@ def root_of(code: str) -> str:
     return code.partition("/")[0]
 
 
-def outcome_of(trail: Trail, find: str) -> Outcome:
+def outcome_of(specimens: Iterable[Specimen], find: str) -> Outcome:
     """What the laboratory says of a find: one positive container is a positive animal; negative
     only once nothing that was sent is waited for, since the next may be positive yet."""
-    mine = [s for s in trail.specimens if s.find == find and s.part != "jaw"]
+    mine = [s for s in specimens if s.find == find and s.part != "jaw"]
     said = [s.outcome for s in mine if s.status in ("final", "amended")]
     if "positive" in said:
         return "positive"

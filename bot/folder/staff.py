@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from typing import Literal
 
 import phonenumbers
@@ -25,6 +26,20 @@ class Member(Struct, frozen=True):
     from_minute: int = 0
     to_minute: int = 1440
     """Minutes after local midnight; `to` before `from` runs over midnight."""
+    leave: tuple[tuple[date, date], ...] = ()
+    """First and last day of each leave: no shift begins on these days."""
+    on_call: tuple[int, ...] = ()
+    """Days on whose evening a night on call begins, besides the hours above."""
+    call_from: int = 1080
+    call_to: int = 360
+    fetches: tuple[str, ...] = ()
+    """The species that he fetches; none named is all."""
+    whole_carcase: bool = False
+    """Whether he has what it takes to remove a whole carcase."""
+    channel: str = ""
+    """The gateway that his texts go by; "" is the programme's own."""
+    most_jobs: int = 0
+    """So many open jobs he carries at most; 0 is no bound."""
 
 
 def read_roster(text: str, country: str) -> Iterator[Member]:
@@ -46,6 +61,7 @@ def _member(where: str, row: Mapping[str, str], country: str) -> Member:
         if not row[field]:
             raise ProgrammeError(f"{where}: {field}: empty")
     start, end = _hours(where, row.get("hours", ""))
+    call_from, call_to = _hours(where, row.get("on_call_hours") or "18:00-06:00", "on_call_hours")
     return Member(
         id=row["id"],
         name=row["name"],
@@ -57,6 +73,14 @@ def _member(where: str, row: Mapping[str, str], country: str) -> Member:
         days=_days(where, row.get("days", "")),
         from_minute=start,
         to_minute=end,
+        leave=_leave(where, row.get("leave", "")),
+        on_call=_days(where, row["on_call"], "on_call") if row.get("on_call") else (),
+        call_from=call_from,
+        call_to=call_to,
+        fetches=tuple(row.get("fetches", "").lower().replace(";", " ").split()),
+        whole_carcase=_yes(where, row, "whole_carcase"),
+        channel=row.get("channel", ""),
+        most_jobs=int(number_in(where, row, "most_jobs", 0, 999)) if row.get("most_jobs") else 0,
     )
 
 
@@ -103,19 +127,19 @@ def _longer_than_national(raw: str, country: str) -> bool:
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
-def _days(where: str, text: str) -> tuple[int, ...]:
+def _days(where: str, text: str, field: str = "days") -> tuple[int, ...]:
     """ "mon-fri sun" -> (0, 1, 2, 3, 4, 6); empty is every day."""
     found: list[int] = []
     for part in text.lower().replace(",", " ").split():
         first, _, last = part.partition("-")
         if first not in _DAYS or (last and last not in _DAYS):
-            raise ProgrammeError(f"{where}: days: {part!r} is not like mon or mon-fri")
+            raise ProgrammeError(f"{where}: {field}: {part!r} is not like mon or mon-fri")
         start, end = _DAYS.index(first), _DAYS.index(last or first)
         found += [d % 7 for d in range(start, end + 1 if end >= start else end + 8)]
     return tuple(sorted(set(found))) or tuple(range(7))
 
 
-def _hours(where: str, text: str) -> tuple[int, int]:
+def _hours(where: str, text: str, field: str = "hours") -> tuple[int, int]:
     """ "07:00-18:30" -> minutes after midnight; empty is the whole day."""
     if not text:
         return 0, 1440
@@ -123,7 +147,31 @@ def _hours(where: str, text: str) -> tuple[int, int]:
         (h1, m1), (h2, m2) = (part.strip().split(":") for part in text.split("-"))
         start, end = int(h1) * 60 + int(m1), int(h2) * 60 + int(m2)
     except ValueError:
-        raise ProgrammeError(f"{where}: hours: {text!r} is not like 07:00-18:30") from None
+        raise ProgrammeError(f"{where}: {field}: {text!r} is not like 07:00-18:30") from None
     if not (0 <= start <= 1440 and 0 <= end <= 1440):
-        raise ProgrammeError(f"{where}: hours: {text!r} is outside the day")
+        raise ProgrammeError(f"{where}: {field}: {text!r} is outside the day")
     return start, end
+
+
+def _leave(where: str, text: str) -> tuple[tuple[date, date], ...]:
+    """ "2026-12-20..2027-01-05; 2027-02-01" -> the first and the last day of each."""
+    found: list[tuple[date, date]] = []
+    for part in filter(None, (p.strip() for p in text.split(";"))):
+        first, _, last = (p.strip() for p in part.partition(".."))
+        try:
+            span = date.fromisoformat(first), date.fromisoformat(last or first)
+        except ValueError:
+            raise ProgrammeError(
+                f"{where}: leave: {part!r} is not like 2026-12-20..2027-01-05"
+            ) from None
+        if span[1] < span[0]:
+            raise ProgrammeError(f"{where}: leave: {part!r} ends before it begins")
+        found.append(span)
+    return tuple(sorted(found))
+
+
+def _yes(where: str, row: Mapping[str, str], field: str) -> bool:
+    said = row.get(field, "").lower()
+    if said not in ("", "yes", "no"):
+        raise ProgrammeError(f"{where}: {field}: {said!r} is neither yes nor no")
+    return said == "yes"

@@ -44,8 +44,9 @@ class Travel(Struct, frozen=True, forbid_unknown_fields=True):
         figures = {f"classes.{k}": v for k, v in self.classes.items()}
         figures |= {k: v for k, v in asdict(self).items() if k not in ("classes", "snap_m")}
         for name, figure in figures.items():
-            if not 0 < figure < 1000:
-                raise ValueError(f"travel.{name}: {figure:g} is not between 0 and 1000")
+            least = 1.0 if name == "detour" else 0.1
+            if not least <= figure < 1000:
+                raise ValueError(f"travel.{name}: {figure:g} is not between {least:g} and 1000")
         if not 0 <= self.snap_m <= 500:
             raise ValueError(f"travel.snap_m: {self.snap_m:g} is not between 0 and 500")
 
@@ -60,9 +61,11 @@ class Track(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Tracks:
-    """A network's lines. Compared by identity, so that its graph is built once for each load."""
+    """A network's lines and how they are driven. Compared by identity, so that its graph is
+    built once for each load."""
 
     lines: tuple[Track, ...]
+    travel: Travel
 
 
 def read_tracks(text: str, travel: Travel) -> Tracks:
@@ -80,7 +83,7 @@ def read_tracks(text: str, travel: Travel) -> Tracks:
             if isinstance(fault, ProgrammeError):
                 raise
             raise ProgrammeError(f"{where}: {fault!r}") from fault
-    return Tracks(tuple(lines))
+    return Tracks(tuple(lines), travel)
 
 
 def _lines(

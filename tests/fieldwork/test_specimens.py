@@ -136,10 +136,10 @@ def test_a_head_without_a_label_is_either_ofs_until_a_person_decides() -> None:
     assert reasons(open_questions(story)) == ["either_of"]
     positive = LabSaid(NOON, "ines", "HJW-22X", "final", outcome="positive")
     story, _ = record(story, positive)
-    assert {outcome_of(story, code) for code in found} == {""}, "nobody's result yet"
+    assert {outcome_of(story.specimens, code) for code in found} == {""}, "nobody's result yet"
     story, _ = record(story, Decided(NOON, "ines", "HJW-22X", found[1]))
-    assert outcome_of(story, found[1]) == "positive"
-    assert outcome_of(story, found[0]) == ""
+    assert outcome_of(story.specimens, found[1]) == "positive"
+    assert outcome_of(story.specimens, found[0]) == ""
     assert open_questions(story) == ()
 
 
@@ -165,7 +165,7 @@ def test_a_finds_result_is_that_of_its_worst_container(said, outcome) -> None:
     """/3 is the jaw, whose age is no result of the disease."""
     made = [Made(NOON, "f1", f"{ROOT}/{n}", p) for n, p in enumerate(("nodes", "tissue", "jaw"), 1)]
     story = trail(COLLECTED, *made, *(lab(ROOT + c, s, o) for c, s, o in said))
-    assert outcome_of(story, ROOT) == outcome
+    assert outcome_of(story.specimens, ROOT) == outcome
 
 
 PEOPLE = st.sampled_from(["", HUNTER, "f1", "f2", HANDED_IN, "depot:Kerrin", LABORATORY])

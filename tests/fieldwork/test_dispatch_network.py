@@ -1,0 +1,208 @@
+"""Who is nearest on a network: against rank by hand, and round a lake that misleads."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace as with_parts
+from random import Random
+
+import numpy as np
+import pytest
+from msgspec.structs import replace
+
+from bot.fieldwork.dispatch import Roster, Wants, rank, soonest
+from bot.fieldwork.travel import minutes_to, network_of, spots_of
+from bot.folder.tables import ProgrammeError
+from bot.folder.tracks import Tracks, Travel, read_tracks
+from bot.programme import Member, Programme, load_programme
+from tests.fieldwork.networks import grid
+from tests.fieldwork.rosters import NOON, PROGRAMME, ROSTER
+
+ADA = ROSTER.by_id["near"]
+
+
+def on(tracks: Tracks, **rules: object) -> Programme:
+    head = replace(PROGRAMME.head, travel=tracks.travel)
+    head = replace(head, pickup=replace(head.pickup, **rules))
+    return with_parts(PROGRAMME, head=head, tracks=tracks)
+
+
+def crowd(draw: Random, size: int) -> Roster:
+    members = tuple(
+        replace(
+            ADA,
+            id=f"m{n:02}",
+            lat=-36.9 + draw.uniform(-0.01, 0.06),
+            lon=146.9 + draw.uniform(-0.01, 0.06),
+            reach_km=draw.choice([1.0, 3.0, 30.0, 300.0]),
+            days=draw.choice([(), tuple(range(7)), tuple(range(7))]),
+            most_jobs=draw.choice([0, 1]),
+        )
+        for n in range(size)
+    )
+    return Roster(members, {m.id: draw.randrange(3) for m in members})
+
+
+@pytest.mark.parametrize("first", ["travel", "load"])
+@pytest.mark.parametrize("seed", range(6))
+def test_soonest_is_the_beginning_of_rank(seed: int, first: str) -> None:
+    """The widening search leaves nobody out and changes no order."""
+    draw = Random(seed)
+    roster, programme = crowd(draw, 40), on(grid(seed, oneways=0.1), asked_first=first)
+    for _ in range(5):
+        place = -36.9 + draw.uniform(0, 0.05), 146.9 + draw.uniform(0, 0.05)
+        asked = frozenset(draw.sample(sorted(roster.by_id), 3))
+        whole = rank(*place, NOON, roster, programme, asked)
+        free = [row for row in whole if not row.why_not]
+        assert list(soonest(*place, NOON, roster, programme, asked)) == free
+        assert {row.member.id for row in whole} == set(roster.by_id)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_rank_has_the_minutes_of_the_network(seed: int) -> None:
+    roster, tracks = crowd(Random(seed), 15), grid(seed)
+    network = network_of(tracks)
+    assert network is not None
+    minutes = minutes_to(network, (-36.88, 146.92), spots_of(network, roster.bases))
+    assert minutes is not None
+    rows = {row.member.id: row for row in rank(-36.88, 146.92, NOON, roster, on(tracks))}
+    longest = 2.0 * max(m.reach_km for m in roster.members)
+    for member, way in zip(roster.field_staff, minutes, strict=True):
+        row = rows[member.id]
+        assert row.by == "network"
+        assert row.minutes == pytest.approx(way if way <= longest else np.inf)
+        if way > 2.0 * member.reach_km:
+            assert row.why_not == "out_of_reach"
+
+
+LAKE = {
+    "type": "FeatureCollection",
+    "features": [
+        {
+            "type": "Feature",
+            "properties": {"class": "gravel"},
+            "geometry": {
+                "type": "LineString",
+                "coordinates": [[147.0, -37.0], [147.0, -36.7], [147.1, -36.7], [147.1, -37.0]],
+            },
+        },
+        {
+            "type": "Feature",
+            "properties": {"speed_kmh": 60},
+            "geometry": {
+                "type": "MultiLineString",
+                "coordinates": [[[147.1, -37.0], [147.3, -37.0]]],
+            },
+        },
+    ],
+}
+
+
+USUAL = Travel()
+
+
+def round_the_lake(travel: Travel = USUAL) -> Programme:
+    return on(read_tracks(json.dumps(LAKE), travel))
+
+
+WEST, EAST = (
+    replace(ADA, id="west", lat=-37.0, lon=147.0),
+    replace(ADA, id="east", lat=-37.0, lon=147.3),
+)
+
+
+def test_soonest_there_is_not_the_straight_line() -> None:
+    """9 km over the water, 76 km round it; the one 18 km away is there first."""
+    roster = Roster((WEST, EAST))
+    straight = rank(-37.0, 147.1, NOON, roster, PROGRAMME)
+    assert [(r.member.id, r.by) for r in straight] == [("west", "geodesic"), ("east", "geodesic")]
+    rows = rank(-37.0, 147.1, NOON, roster, round_the_lake())
+    assert [(r.member.id, r.by) for r in rows] == [("east", "network"), ("west", "network")]
+    assert rows[0].minutes == pytest.approx(rows[0].km, rel=1e-3)
+    assert rows[1].km == pytest.approx(8.9, abs=0.1)
+    assert 75 / 50 * 60 < rows[1].minutes < 76.5 / 50 * 60
+
+
+def test_a_place_off_the_network_is_reckoned_straight_for_all() -> None:
+    rows = rank(-37.3, 147.0, NOON, Roster((WEST, EAST)), round_the_lake())
+    assert [(r.member.id, r.by) for r in rows] == [("west", "geodesic"), ("east", "geodesic")]
+
+
+def test_a_base_off_the_network_is_reckoned_straight() -> None:
+    lone = replace(ADA, id="lone", lat=-37.3, lon=147.1)
+    rows = {
+        r.member.id: r for r in rank(-37.0, 147.1, NOON, Roster((EAST, lone)), round_the_lake())
+    }
+    assert {i: r.by for i, r in rows.items()} == {"east": "network", "lone": "geodesic"}
+    assert rows["lone"].minutes == pytest.approx(rows["lone"].km)
+
+
+def test_a_way_much_longer_than_the_reach_is_out_of_reach() -> None:
+    near = replace(WEST, reach_km=30.0)
+    (row,) = rank(-37.0, 147.1, NOON, Roster((near,)), round_the_lake())
+    assert row.why_not == "out_of_reach"
+    patient = round_the_lake(Travel(detour=4.0))
+    (row,) = rank(-37.0, 147.1, NOON, Roster((near,)), patient)
+    assert row.why_not == ""
+
+
+@pytest.mark.parametrize(
+    ("terms", "wants", "why_not"),
+    [
+        ({}, Wants("deer"), ""),
+        ({"fetches": ("pig",)}, Wants("deer"), "cannot_fetch"),
+        ({"fetches": ("pig", "deer")}, Wants("deer"), ""),
+        ({"fetches": ("pig",)}, Wants(), ""),
+        ({}, Wants("pig", whole_carcase=True), "cannot_fetch"),
+        ({"whole_carcase": True}, Wants("pig", whole_carcase=True), ""),
+        ({"most_jobs": 2}, Wants(), "full"),
+        ({"most_jobs": 3}, Wants(), ""),
+        ({"days": ()}, Wants(), "off_duty"),
+    ],
+)
+def test_who_may_be_asked_for_what(terms: dict[str, object], wants: Wants, why_not: str) -> None:
+    member: Member = replace(ADA, **terms)
+    roster = Roster((member,), {member.id: 2})
+    (row,) = rank(-36.87, 147.15, NOON, roster, PROGRAMME, wants=wants)
+    assert row.why_not == why_not
+
+
+def test_load_may_come_before_travel() -> None:
+    roster = Roster((WEST, EAST), {"west": 1})
+    first = on(Tracks((), Travel()), asked_first="load")
+    assert rank(-37.0, 147.01, NOON, roster, PROGRAMME)[0].member.id == "west"
+    assert rank(-37.0, 147.01, NOON, roster, first)[0].member.id == "east"
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (
+            {"properties": {"class": "canal"}},
+            "feature 1: class: 'canal' is none of highway, sealed",
+        ),
+        ({"properties": {"speed_kmh": 900}}, "feature 1: speed_kmh: 900"),
+        ({"properties": {}}, "feature 1: class: ''"),
+        ({"geometry": {"type": "Point", "coordinates": [147, -37]}}, "a Point is no line"),
+        ({"geometry": {"type": "LineString", "coordinates": [[147, -37]]}}, "not a line of points"),
+        ({"geometry": {"type": "LineString", "coordinates": [[147, -37], [200, 0]]}}, "in degrees"),
+        ({"geometry": None}, "feature 1"),
+    ],
+)
+def test_a_fault_in_the_tracks_names_its_feature(change: dict[str, object], words: str) -> None:
+    text = json.dumps({"features": [LAKE["features"][0] | change]})
+    with pytest.raises(ProgrammeError, match=r"tracks\.geojson") as fault:
+        load_programme({**PROGRAMME.files, "tracks.geojson": text})
+    assert words in str(fault.value)
+
+
+def test_travel_speeds_are_the_programmes() -> None:
+    toml = PROGRAMME.files["programme.toml"] + "[travel]\nclasses = {gravel = 25}\n"
+    files = {**PROGRAMME.files, "tracks.geojson": json.dumps(LAKE), "programme.toml": toml}
+    tracks = load_programme(files).tracks
+    assert tracks is not None
+    assert [line.speed_kmh for line in tracks.lines] == [25.0, 60.0]
+    slow = files | {"programme.toml": toml + "walk_kmh = 0\n"}
+    with pytest.raises(ProgrammeError, match=r"travel\.walk_kmh"):
+        load_programme(slow)
+    assert load_programme(PROGRAMME.files).tracks is None
