@@ -101,11 +101,13 @@ def _numbers(country: str) -> tuple[str, str]:
         return FICTION[country]
     kind = phonenumbers.PhoneNumberType.MOBILE
     example = phonenumbers.example_number_for_type(country, kind)
-    if example is None:
+    if example is None or example.national_number is None:
         raise ProgrammeError(f"--country: no example of a telephone number for {country!r}")
-    example.national_number -= example.national_number % 10
-    other = phonenumbers.PhoneNumber(
-        country_code=example.country_code, national_number=example.national_number + 1
-    )
+    code, first = example.country_code, example.national_number // 10 * 10
+    one, other = (_written(phonenumbers.PhoneNumber(code, first + n)) for n in (0, 1))
+    return one, other
+
+
+def _written(number: phonenumbers.PhoneNumber) -> str:
     form = phonenumbers.PhoneNumberFormat.INTERNATIONAL
-    return phonenumbers.format_number(example, form), phonenumbers.format_number(other, form)
+    return phonenumbers.format_number(number, form)
