@@ -13,6 +13,8 @@
     spatial      clean animals -> coverage of cells -> sensitivity of zones
     zones        a zone's probability of freedom, with its assumptions halved and doubled
     sentences    what a person is told of it
+    finds        kept finds -> looks, positives, and suspects that wait
+    programme_account  all of it for one programme
 
 Each imports only those above it. Nothing undefined becomes 0 or 1: it is NaN in an array, None
 in a value, and "not available" in words.

@@ -29,6 +29,7 @@ SENTENCES: dict[str, frozenset[str]] = {
     "rough": frozenset(),
     "zone_positive": frozenset({"zone", "positives", "last"}),
     "zone_nothing": frozenset({"zone"}),
+    "zone_pending": frozenset({"zone", "suspects"}),
     "zone_clean": frozenset({"zone", "animals", "pstar", "sse"}),
     "zone_pfree": frozenset({"zone", "pfree", "pstar"}),
     "zone_pfree_unknown": frozenset({"zone"}),
@@ -60,6 +61,7 @@ class Say(Struct, frozen=True, forbid_unknown_fields=True):
     rough: str
     zone_positive: str
     zone_nothing: str
+    zone_pending: str
     zone_clean: str
     zone_pfree: str
     zone_pfree_unknown: str
@@ -122,6 +124,9 @@ def tell_zone(
         positives = _counted(say, "positives", result.confirmed)
         last = _day(last_death) if last_death else say.not_available
         return (say.zone_positive.format(zone=result.zone, positives=positives, last=last),)
+    if result.pending:
+        suspects = _counted(say, "suspects", result.pending)
+        return (say.zone_pending.format(zone=result.zone, suspects=suspects),)
     if not result.animals or result.sse is None:
         return (say.zone_nothing.format(zone=result.zone),)
     clean = say.zone_clean.format(

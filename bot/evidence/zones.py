@@ -90,6 +90,8 @@ class ZoneResult(Struct, frozen=True):
     months: tuple[Month, ...]
     assumptions: Assumptions
     moves: Mapping[str, tuple[float | None, float | None]]
+    pending: int = 0
+    """Suspects of the zone that wait for a result; with any, no probability is given."""
 
 
 def halved_and_doubled(assumptions: Assumptions, name: str) -> tuple[Assumptions, Assumptions]:
@@ -146,6 +148,19 @@ def evidence(
             pair.append(_account(zones, *kept[key], confirmed, moved).pfree[:, -1])
         moves[name] = (pair[0], pair[1])
     return _results(grid, zones, looks, confirmed, base, total, moves), total
+
+
+def withheld(result: ZoneResult, pending: int) -> ZoneResult:
+    """The result with its probabilities taken out while `pending` suspects wait for theirs."""
+    if not pending:
+        return result
+    return replace(
+        result,
+        pending=pending,
+        pfree=None,
+        months=tuple(Month(m.sse, None, None) for m in result.months),
+        moves=dict.fromkeys(result.moves, (None, None)),
+    )
 
 
 def _covering(a: Assumptions) -> tuple[float, float, float]:

@@ -20,7 +20,7 @@ from bot.evidence.sentences import (
     tell_zone,
 )
 from bot.evidence.window import Band, distance_band, infection_window
-from bot.evidence.zones import Assumptions, Month, ZoneResult
+from bot.evidence.zones import Assumptions, Month, ZoneResult, withheld
 from bot.reading.values import When
 from bot.shipped import dialog_files
 
@@ -55,6 +55,9 @@ def results() -> list[ZoneResult]:
         replace(base, pfree=1.0, sse=0.999999),
         replace(base, confirmed=1, pfree=None),
         replace(base, confirmed=3, pfree=None),
+        replace(base, confirmed=1, pending=1, pfree=None),
+        withheld(base, 1),
+        withheld(base, 2),
     ]
 
 
@@ -134,6 +137,15 @@ def test_a_confirmed_zone_shows_no_figure_at_all():
             (line,) = tell_zone(BOOK, result, KILL.earliest)
             assert "%" not in line
             assert "14 Nov 2026" in line
+
+
+def test_a_suspect_that_waits_withholds_the_probability():
+    shown = withheld(results()[0], 2)
+    assert shown.pfree is None
+    assert all(m.pfree is None for m in shown.months)
+    (line,) = tell_zone(BOOK, shown)
+    assert line.startswith("2 suspect animals from Tallow North still waiting")
+    assert "%" not in line
 
 
 def test_nothing_is_rounded_up_to_certainty():

@@ -1,0 +1,99 @@
+"""The account of a whole programme: its finds, its zones, what is told of each.
+
+A probability is given for a zone only while nothing positive and no open suspect stands in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+import numpy as np
+from msgspec import Struct
+
+from bot.evidence.ageing import Age
+from bot.evidence.finds import Find, looks_of, months_from, sort_finds
+from bot.evidence.grid import grid_over, zone_cells
+from bot.evidence.sentences import Book, tell_window, tell_zone
+from bot.evidence.window import Band, Window, distance_band, infection_window
+from bot.evidence.zones import Assumptions, ZoneResult, evidence, withheld
+from bot.programme import Programme
+
+
+class Positive(Struct, frozen=True):
+    """One confirmed animal: when and how near it was infected, and the words for it."""
+
+    code: str
+    zone: str
+    window: Window
+    band: Band
+    sentences: tuple[str, ...]
+
+
+class ZoneAccount(Struct, frozen=True):
+    """What is known of one zone until a moment. `months` of `result` begin with `first_month`."""
+
+    result: ZoneResult
+    until: datetime
+    first_month: str
+    cell_km: float
+    positives: tuple[Positive, ...]
+    left_out: tuple[str, ...]
+    sentences: tuple[str, ...]
+
+
+def account_of(
+    programme: Programme,
+    book: Book,
+    finds: Iterable[Find],
+    until: datetime,
+    *,
+    ages: Mapping[str, Age] | None = None,
+    assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
+    cell_km: float = 1.0,
+) -> tuple[ZoneAccount, ...]:
+    """Every zone's account of all finds whose animal died before `until`, in zone order.
+
+    `ages` by the code of the find; a positive without one has a window that is open.
+    """
+    known = sort_finds(book, (f for f in finds if f.when.earliest < until))
+    first = min((f.when.earliest for f in known.dated), default=until)
+    months = months_from(first, until, programme.zone) + 1
+    grid = grid_over(programme.area, cell_km)
+    zones = zone_cells(grid, [(z.name, z.shape) for z in programme.zones])
+    confirmed = np.zeros((len(zones.names), months))
+    for find in known.positives:
+        if name := programme.zone_of(find.lat, find.lon):
+            month = months_from(first, find.when.earliest, programme.zone)
+            confirmed[zones.names.index(name), month] += 1
+    looks = looks_of(grid, known.looks, first, programme.zone)
+    results, _ = evidence(grid, zones, looks, confirmed, assumptions)
+    waiting = [programme.zone_of(f.lat, f.lon) for f in known.pending]
+    positives = [_positive(programme, book, find, ages or {}) for find in known.positives]
+    start = f"{first.astimezone(programme.zone):%Y-%m}"
+    frame = (until, start, cell_km)
+    return tuple(
+        _zone(book, withheld(bare, waiting.count(bare.zone)), frame, positives, known.left_out)
+        for bare in results
+    )
+
+
+def _zone(
+    book: Book,
+    result: ZoneResult,
+    frame: tuple[datetime, str, float],
+    positives: Sequence[Positive],
+    left_out: tuple[str, ...],
+) -> ZoneAccount:
+    mine = tuple(p for p in positives if p.zone == result.zone)
+    last = max((p.window.death for p in mine), default=None)
+    return ZoneAccount(result, *frame, mine, left_out, tell_zone(book, result, last))
+
+
+def _positive(programme: Programme, book: Book, find: Find, ages: Mapping[str, Age]) -> Positive:
+    age = ages.get(find.code)
+    window = infection_window(find.when, age)
+    sex = book.sexes.get(find.animal.sort, "")
+    band = distance_band(book.ranges, book.several, find.animal.species, sex, age)
+    zone = programme.zone_of(find.lat, find.lon)
+    return Positive(find.code, zone, window, band, tell_window(book, window, band))
