@@ -55,8 +55,8 @@ def listen(body: str, known: Collection[str], words: StaffWords) -> Listened:
 
 
 def folded(code: str) -> str:
-    """A code as it is compared: capital letters, look-alikes made equal."""
-    return code.upper().translate(_ALIKE)
+    """A code as it is compared: capital letters without a dash, look-alikes made equal."""
+    return code.upper().replace("-", "").translate(_ALIKE)
 
 
 def _take_codes(tokens: list[str], known: Collection[str]) -> tuple[list[str], tuple[str, ...]]:
@@ -148,7 +148,8 @@ def _time(page: Page, codes: tuple[str, ...], words: StaffWords) -> str:
     """The first stretch of the text that gives a time, neighbouring pieces joined."""
     plain = page.plain
     for code in codes:
-        plain = re.sub(re.escape(code), lambda m: "_" * len(m.group()), plain, flags=re.IGNORECASE)
+        written = re.escape(code).replace(r"\-", "[ -]?")
+        plain = re.sub(written, lambda m: "_" * len(m.group()), plain, flags=re.IGNORECASE)
     spans = sorted(m.span() for pattern in words.times for m in pattern.finditer(plain))
     if not spans:
         return ""

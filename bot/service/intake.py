@@ -8,6 +8,7 @@ coordinator is told, and the carrier may have its 200.
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache, partial
@@ -15,10 +16,12 @@ from functools import cache, partial
 from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
 
+from bot.fieldwork.custody import CustodyEvent
 from bot.messages import AskCoordinator, Event, Heard, PickupEvent, Text
 from bot.programme import Programme
 from bot.service.beginning import begin_find
 from bot.service.codes import Draw, draw
+from bot.service.custody_door import CustodyDoor
 from bot.service.database import Database
 from bot.service.gather import (
     Find,
@@ -147,14 +150,26 @@ class Intake:
         seen, LookupError if there is no such find; what the machine refuses comes through."""
         with self.database.write() as connection:
             find = lock_find(connection, code)
-            if expect_turn is not None and find.conversation.turn != expect_turn:
-                raise MovedOnError(f"turn {find.conversation.turn}, not {expect_turn}")
+            _on_turn(find, expect_turn)
             self._play(connection, find, event, now)
 
-    def tell_pickup(self, code: str, event: PickupEvent, now: datetime) -> None:
-        """An order of the desk for the pickup of one find; LookupError if there is none."""
+    def tell_pickup(
+        self, code: str, event: PickupEvent, now: datetime, expect_turn: int | None = None
+    ) -> None:
+        """An order of the desk for the pickup of one find; LookupError if there is none,
+        MovedOnError as for `tell`."""
         with self.database.write() as connection:
-            self._play(connection, lock_find(connection, code), event, now)
+            find = lock_find(connection, code)
+            _on_turn(find, expect_turn)
+            self._play(connection, find, event, now)
+
+    def tell_custody(
+        self, events: Sequence[CustodyEvent], now: datetime, seen: int | None = None
+    ) -> tuple[str, ...]:
+        """What people say of specimens, all of it or none; the codes of the trails. LookupError
+        for an unknown code, TrailMovedOnError past the number of events that was `seen`."""
+        with self.database.write() as connection:
+            return CustodyDoor(connection, self._play, self.draw, now).take(events, seen)
 
     def run_due(self, now: datetime, limit: int = 100) -> int:
         """Wake every machine whose wait has run out, at most `limit`; how many waits are done."""
@@ -169,3 +184,9 @@ class Intake:
         )
         Ledger(connection, self.rules, self.sms, now).record(find, story)
         return story
+
+
+def _on_turn(find: Find, expected: int | None) -> None:
+    """MovedOnError if the talk is past the turn that was seen."""
+    if expected is not None and find.conversation.turn != expected:
+        raise MovedOnError(f"turn {find.conversation.turn}, not {expected}")

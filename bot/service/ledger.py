@@ -11,14 +11,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from itertools import count
-from typing import Any
+from typing import Any, cast
 
 import msgspec
 from sqlalchemy import Connection, Insert, bindparam, insert, update
 
 from bot.fieldwork.state import Pickup
-from bot.messages import KeepFind, WaitFor
+from bot.messages import KeepFind, PickupEvent, WaitFor
 from bot.service import tables
+from bot.service.custody import keep_custody
 from bot.service.gather import Find
 from bot.service.posting import Post
 from bot.service.reviewing import apply_reviews
@@ -81,6 +82,7 @@ class Ledger:
             post.take(find, moved)
             # After the outbox, never before it: who sends texts takes the two in this order.
             apply_reviews(self.connection, find.id, moved.effects, self.now)
+            self._hand_over(moved, story)
         if len(moves) > len(carried):
             self._save_talk(find, story, find.version + len(moves) - len(carried))
 
@@ -131,6 +133,16 @@ class Ledger:
             if isinstance(effect, KeepFind):
                 kept = update(_C).where(_C.id == find.id).values(find_state=effect.state)
                 self.connection.execute(kept)
+
+    def _hand_over(self, moved: Moved, story: Story) -> None:
+        """What a pickup's event says of who has the head."""
+        before, after = moved.before, moved.after
+        if isinstance(before, Pickup) and isinstance(after, Pickup):
+            said = self.rules.custody(
+                before, cast(PickupEvent, moved.event), after, story.conversation
+            )
+            if said:
+                keep_custody(self.connection, after.code, said, self.now)
 
     def _event(self, moved: Moved, place: tuple[str, int, int]) -> int:
         stream, stream_id, seq = place

@@ -235,6 +235,34 @@ class Pickup(Numbered, Base):
     last_event_at: Mapped[datetime]
 
 
+class Custody(Numbered, Base):
+    """One thing that was said of a specimen. Rows are only ever added; `root` is the code that
+    a container's number was put behind, `at` when it happened, `kept_at` when it was told."""
+
+    __tablename__ = "custody"
+    __table_args__ = (Index(None, "root"),)
+
+    root: Mapped[str]
+    kind: Mapped[str]
+    body: Mapped[str]
+    at: Mapped[datetime]
+    kept_at: Mapped[datetime]
+
+
+class Specimen(Base):
+    """How one container stands by its trail. `find` is the code of the find whose it is, "" while
+    that is not decided; `candidates` are then the finds it may be of, each between spaces."""
+
+    __tablename__ = "specimens"
+    __table_args__ = (Index(None, "find"), Index(None, "root"))
+
+    code: Mapped[str] = mapped_column(primary_key=True)
+    root: Mapped[str]
+    find: Mapped[str]
+    candidates: Mapped[str] = mapped_column(default="")
+    state: Mapped[str]
+
+
 class Review(Numbered, Base):
     """Why a conversation needs a person. One open row for each reason and conversation."""
 

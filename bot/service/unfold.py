@@ -15,6 +15,7 @@ from typing import Protocol
 
 from msgspec.structs import replace
 
+from bot.fieldwork.custody import CustodyEvent
 from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.replies import Ask, JobView, OfferView, PassOn, StaffReading
 from bot.fieldwork.state import Pickup, pickup_of
@@ -54,6 +55,16 @@ Step = Callable[[Conversation, Event], tuple[Conversation, tuple[Effect, ...]]]
 Move = Callable[[Pickup, PickupEvent, Roster], tuple[Pickup, tuple[Effect, ...]]]
 
 
+TellCustody = Callable[[Pickup, PickupEvent, Pickup, Conversation], tuple[CustodyEvent, ...]]
+"""What one event of a pickup (before, event, after, its find's talk) adds to a custody trail."""
+
+
+def _nothing(
+    before: Pickup, event: PickupEvent, after: Pickup, talk: Conversation
+) -> tuple[CustodyEvent, ...]:
+    return ()
+
+
 class EndlessTalkError(RuntimeError):
     """The two machines answer each other without end: our own fault."""
 
@@ -68,6 +79,7 @@ class Rules:
     move: Move
     dialog_hash: str
     programme_hash: str
+    custody: TellCustody = _nothing
 
 
 @dataclass(frozen=True, slots=True)

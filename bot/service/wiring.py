@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
 from datetime import datetime
 
+from bot.fieldwork.custody import CustodyEvent, State
+from bot.fieldwork.handovers import HandInPlaces, Stored, custody_of, hand_in_places
 from bot.fieldwork.pickups import move
 from bot.fieldwork.replies import (
     Ask,
@@ -16,6 +19,8 @@ from bot.fieldwork.replies import (
     read_reply,
 )
 from bot.fieldwork.staff_dialog import StaffDialog, load_staff_dialog
+from bot.fieldwork.state import Pickup
+from bot.messages import PickupEvent
 from bot.programme import Programme
 from bot.reading.read import read
 from bot.reading.values import Reading
@@ -24,10 +29,11 @@ from bot.service.beginning import keep_contents
 from bot.service.codes import Draw, draw
 from bot.service.database import Database
 from bot.service.intake import Intake
-from bot.service.unfold import Choose, Rules
+from bot.service.unfold import Choose, Rules, TellCustody
 from bot.talk.conversation import step
 from bot.talk.dialog import Dialog
 from bot.talk.route import Facts, Route, route
+from bot.talk.state import Conversation, Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +64,7 @@ def rules_of(dialog: Dialog, programme: Programme) -> Rules:
         move=lambda pickup, event, roster: move(pickup, event, roster, programme, staff),
         dialog_hash=dialog.hash,
         programme_hash=programme.hash,
+        custody=_custody(dialog, programme),
     )
 
 
@@ -67,6 +74,36 @@ def open_intake(
     """The door for everything that happens, with the files in force kept under their hashes."""
     keep_contents(database, {dialog.hash: dialog.files, programme.hash: programme.files})
     return Intake(database, rules_of(dialog, programme), programme, draw)
+
+
+def places_of(dialog: Dialog, programme: Programme) -> HandInPlaces:
+    """Where heads may be handed in: landmarks of the kind depot, and words for the laboratory."""
+    depots = [(m.name, m.also) for m in programme.landmarks if m.kind == "depot"]
+    words = tomllib.loads(dialog.files.get("custody.toml", "")).get("listen", {})
+    lab = (*words.get("laboratory", ()), *filter(None, [programme.head.laboratory.name]))
+    return hand_in_places(depots, lab, visits=not programme.head.law.head_may_move)
+
+
+def stored_of(talk: Conversation) -> Stored:
+    """How the hunter said that he keeps the head, the coldest of what he said."""
+    answer = talk.answers.get("storage")
+    if answer is None or not isinstance(answer.value, Said):
+        return Stored()
+    states: tuple[State, ...] = ("frozen", "chilled", "warm")
+    none: State = ""
+    state = next((s for s in states if s in answer.value.keys), none)
+    return Stored(state, answer.at if state in ("frozen", "chilled") else None)
+
+
+def _custody(dialog: Dialog, programme: Programme) -> TellCustody:
+    places = places_of(dialog, programme)
+
+    def custody(
+        before: Pickup, event: PickupEvent, after: Pickup, talk: Conversation
+    ) -> tuple[CustodyEvent, ...]:
+        return custody_of(before, event, after, stored_of(talk), places)
+
+    return custody
 
 
 def _choose(dialog: Dialog, programme: Programme) -> Choose:
