@@ -241,7 +241,7 @@ def load_programme(files: Mapping[str, str]) -> Programme:
     return Programme(
         head=head,
         zone=_zone_info(head.zone),
-        roster=tuple(read_roster(files["staff.csv"], head.country)),
+        roster=tuple(read_roster(files["staff.csv"], head.country, head.gateways)),
         landmarks=tuple(_landmarks(files["landmarks.csv"])),
         zones=zones,
         area=unary_union([z.shape for z in zones]),

@@ -83,7 +83,7 @@ class Case:
         body = staff_text(
             self.dialog, self.programme, key, job_values(pickup, self.programme) | more
         )
-        to = Address("", member.number)
+        to = Address(member.channel, member.number)
         return (SendText(body, "offer" if key == "offer" else "news", to),)
 
     def news(self, state: str, staff_id: str = "", words: str = "") -> Effects:

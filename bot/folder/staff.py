@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from datetime import date
 from typing import Literal
 
@@ -42,13 +42,18 @@ class Member(Struct, frozen=True):
     """So many open jobs he carries at most; 0 is no bound."""
 
 
-def read_roster(text: str, country: str) -> Iterator[Member]:
-    """The people in a staff.csv, in order; a fault names its line and column."""
+def read_roster(text: str, country: str, gateways: Container[str] = ()) -> Iterator[Member]:
+    """The people in a staff.csv, in order; a fault names its line and column. `gateways` are
+    the channels that a member may name."""
     seen: set[str] = set()
     for where, row in rows("staff.csv", text, ("id", "name", "role", "phone", "lat", "lon")):
         member = _member(where, row, country)
         if member.id in seen:
             raise ProgrammeError(f"{where}: id: {member.id!r} stands twice")
+        if member.channel and member.channel not in gateways:
+            raise ProgrammeError(
+                f"{where}: channel: no gateway {member.channel!r} in programme.toml"
+            )
         seen.add(member.id)
         yield member
 

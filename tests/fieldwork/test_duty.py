@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
-from bot.fieldwork.duty import is_on_duty, next_duty, shift
+from bot.fieldwork.duty import is_on_duty, next_duty, night_on_call, shift
 from bot.programme import Member
 
 MELBOURNE = ZoneInfo("Australia/Melbourne")
@@ -107,3 +108,71 @@ def test_next_duty_is_the_first_quarter_hour_on_duty(
     quarters = (at + timedelta(minutes=15 * n) for n in range(8 * 96 + 8))
     first = next((q for q in quarters if is_on_duty(member, q, MELBOURNE)), None)
     assert next_duty(member, at, MELBOURNE) == first
+
+
+HOLIDAY = ((date(2026, 12, 21), date(2027, 1, 3)),)
+
+
+def at(day: date, clock: str) -> datetime:
+    hour, minute = map(int, clock.split(":"))
+    return datetime(day.year, day.month, day.day, hour, minute, tzinfo=MELBOURNE)
+
+
+@pytest.mark.parametrize(
+    ("when", "on"),
+    [
+        (at(date(2026, 12, 20), "23:30"), True),
+        # The night that began before the leave is worked to its end.
+        (at(date(2026, 12, 21), "05:59"), True),
+        (at(date(2026, 12, 21), "06:00"), False),
+        (at(date(2026, 12, 21), "22:00"), False),
+        (at(date(2027, 1, 3), "23:59"), False),
+        (at(date(2027, 1, 4), "05:00"), False),
+        (at(date(2027, 1, 4), "22:00"), True),
+    ],
+)
+def test_leave_takes_the_shifts_that_begin_on_its_days(when: datetime, on: bool) -> None:
+    assert is_on_duty(replace(on_duty("22:00-06:00"), leave=HOLIDAY), when, MELBOURNE) is on
+
+
+def test_next_duty_looks_past_the_leave() -> None:
+    member = replace(on_duty("08:00-16:00", (0,)), leave=HOLIDAY)
+    wait = next_duty(member, at(date(2026, 12, 14), "16:00"), MELBOURNE)
+    assert wait == at(date(2027, 1, 4), "08:00")
+    assert next_duty(replace(member, days=()), at(date(2026, 12, 14), "16:00"), MELBOURNE) is None
+
+
+ON_CALL = replace(on_duty("08:00-16:00", (0, 1, 2, 3, 4)), on_call=(4, 5), leave=HOLIDAY)
+
+
+@pytest.mark.parametrize(
+    ("when", "on"),
+    [
+        (at(date(2026, 11, 27), "15:59"), True),
+        (at(date(2026, 11, 27), "17:00"), False),
+        (at(date(2026, 11, 27), "18:00"), True),
+        (at(date(2026, 11, 28), "05:59"), True),
+        (at(date(2026, 11, 28), "06:00"), False),
+        (at(date(2026, 11, 28), "20:00"), True),
+        (at(date(2026, 11, 29), "20:00"), False),
+        (at(date(2026, 12, 26), "20:00"), False),
+        # The nights of the clock's changes: 18:00 to 06:00 by the clock, both times.
+        (at(date(2026, 4, 5), "05:59"), True),
+        (at(date(2026, 4, 5), "06:00"), False),
+        (at(date(2026, 10, 4), "05:59"), True),
+        (at(date(2026, 10, 4), "06:00"), False),
+    ],
+)
+def test_nights_on_call(when: datetime, on: bool) -> None:
+    assert is_on_duty(ON_CALL, when, MELBOURNE) is on
+
+
+def test_next_duty_may_be_a_night_on_call() -> None:
+    friday = at(date(2026, 11, 27), "16:30")
+    assert next_duty(ON_CALL, friday, MELBOURNE) == at(date(2026, 11, 27), "18:00")
+
+
+def test_a_night_on_call_is_an_hour_longer_when_the_clock_goes_back() -> None:
+    """04 April 18:00 (UTC+11) to 05 April 06:00 (UTC+10): 13 hours."""
+    span = night_on_call(ON_CALL, date(2026, 4, 4), MELBOURNE)
+    assert span == (utc(4, 4, 7), utc(4, 4, 20))
