@@ -28,6 +28,18 @@ is never withdrawn as an answered question."""
 _PLACE: dict[Saying, int] = {"advice": 0, "news": 1, "notice": 1, "reminder": 2, "question": 2}
 
 
+def by_day(at: datetime, programme: Programme) -> datetime:
+    """The instant itself, or where it falls into the programme's night, that night's end."""
+    start, end = programme.head.pickup.night_from, programme.head.pickup.night_to
+    local = at.astimezone(programme.zone)
+    over_midnight = start > end
+    late, early = local.hour >= start, local.hour < end
+    if not (late or early if over_midnight else late and early):
+        return at
+    morning = local.replace(hour=end, minute=0, second=0, microsecond=0)
+    return (morning + timedelta(days=over_midnight and late)).astimezone(at.tzinfo)
+
+
 class Turn:
     """What one event does: sentences in the order they will be read, and effects."""
 
@@ -123,9 +135,11 @@ class Turn:
         self.say("question", f"{question.key}.offer", choices=listed)
 
     def wait(self, minutes: int) -> None:
-        """Let silence be an event after so many minutes."""
+        """Let silence be an event after so many minutes, and never at night: nobody is woken
+        for an answer that is missing."""
         self.change(silence_mark=self.now.turn)
-        self.effect(WaitFor(self.at + timedelta(minutes=minutes), self.now.turn))
+        due = by_day(self.at + timedelta(minutes=minutes), self.programme)
+        self.effect(WaitFor(due, self.now.turn))
 
     def finish(self) -> tuple[Conversation, tuple[Effect, ...]]:
         """The conversation as it stands now, and every effect, texts packed first."""
