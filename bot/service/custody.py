@@ -12,11 +12,20 @@ from datetime import datetime
 import msgspec
 from sqlalchemy import Connection, bindparam, insert, or_, select
 
-from bot.fieldwork.custody import CustodyEvent
-from bot.fieldwork.specimens import Finding, Specimen, Trail, record, root_of, told
-from bot.messages import AskCoordinator
+from bot.fieldwork.custody import CustodyEvent, Settled
+from bot.fieldwork.specimens import (
+    REASONS,
+    Finding,
+    Specimen,
+    Trail,
+    open_questions,
+    record,
+    root_of,
+    told,
+)
+from bot.messages import AskCoordinator, SettleReview
 from bot.service import tables
-from bot.service.reviewing import open_review
+from bot.service.reviewing import apply_reviews, open_review
 from bot.service.upsert import upsert
 
 _K, _S, _C = tables.Custody, tables.Specimen, tables.Conversation
@@ -51,7 +60,7 @@ def keep_custody(
     connection.execute(insert(_K), rows)
     for specimen in trail.specimens:
         upsert(connection, _S, _row(root, specimen), ("code",))
-    _show(connection, trail, findings, now)
+    _show(connection, trail, events, findings, now)
     return trail
 
 
@@ -74,8 +83,20 @@ def finds_of(trail: Trail) -> tuple[str, ...]:
     return tuple(dict.fromkeys(codes)) or (trail.root,)
 
 
-def _show(connection: Connection, trail: Trail, findings: Iterable[Finding], now: datetime) -> None:
+def _show(
+    connection: Connection,
+    trail: Trail,
+    events: Sequence[CustodyEvent],
+    findings: Iterable[Finding],
+    now: datetime,
+) -> None:
+    """Put what was found on the review list, after a person's word has cleared what it clears."""
     ids = list(connection.scalars(select(_C.id).where(_C.code.in_(finds_of(trail)))))
+    if any(isinstance(event, Settled) for event in events):
+        open_now = {finding.reason for finding in open_questions(trail)}
+        settled = SettleReview(tuple(r for r in REASONS if r not in open_now))
+        for find_id in ids:
+            apply_reviews(connection, find_id, (settled,), now)
     for finding in findings:
         heard = f"{finding.code}: {finding.words}" if finding.words else finding.code
         for find_id in ids:
