@@ -13,6 +13,7 @@ from bot.commands.chat import add_chat
 from bot.commands.check import add_check
 from bot.commands.deliver import add_deliver
 from bot.commands.demo import add_demo
+from bot.commands.evidence import add_evidence
 from bot.commands.freedom import add_freedom
 from bot.commands.new_programme import add_new_programme
 from bot.commands.read import add_read
@@ -29,6 +30,7 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "replay": add_replay,
     "check": add_check,
     "new-programme": add_new_programme,
+    "evidence": add_evidence,
     "freedom": add_freedom,
 }
 """Each command by its name, and the function that adds it to the command line."""

@@ -64,7 +64,8 @@ BOAR: dict[str, Rate] = {
 PAIRS = ("jaw_node", "throat_node", "ear_node")
 """Three pairs of nodes, six in all, make a look at the head."""
 CHEST = ("lung", "windpipe_node", "chest_node")
-_EVERY_PAIR = ("head_nodes", "head")
+EVERY_PAIR = "head_nodes"
+"""All six together ("all six clear"), both sides unless one is named."""
 
 
 class Looked(Struct, frozen=True):
@@ -89,9 +90,10 @@ def looked_at(checked: Iterable[Checked]) -> Looked:
         if check.state != "clear":
             continue
         seen.add(check.site)
-        for site in PAIRS if check.site in _EVERY_PAIR else (check.site,):
-            if site in sides:
-                sides[site] |= {"left", "right"} if check.side == "both" else {check.side or "?"}
+        every = check.site == EVERY_PAIR
+        whole = check.side == "both" or (every and not check.side)
+        for site in PAIRS if every else {check.site} & set(PAIRS):
+            sides[site] |= {"left", "right"} if whole else {check.side or "?"}
     nodes = {site: min(2, _sides(found)) for site, found in sides.items() if found}
     return Looked(nodes, "lung" in seen, "gut" in seen)
 

@@ -90,6 +90,9 @@ def both(*sites: str) -> list[Checked]:
     [
         (both("jaw_node", "throat_node", "ear_node"), 6),
         (both("head_nodes"), 6),
+        ([Checked("head_nodes", "")], 6),
+        ([Checked("head_nodes", "left")], 3),
+        ([Checked("head", "")], 0),
         ([Checked("jaw_node", "left"), Checked("jaw_node", "right")], 2),
         ([Checked("jaw_node", "left"), Checked("jaw_node", "")], 1),
         ([Checked("jaw_node", "")], 1),

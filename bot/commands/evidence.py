@@ -1,0 +1,93 @@
+"""`bushpost evidence`: what all finds say about one zone, as one JSON object.
+
+Probabilities are null where they are not available: a confirmed positive, a suspect that waits.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from datetime import datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from bot.commands.database_address import add_database_option, database_address
+from bot.commands.loading import loaded_programme
+from bot.evidence.finds import Find, find_of
+from bot.evidence.programme_account import account_of
+from bot.evidence.sentences import load_sentences
+from bot.evidence.zones import Assumptions
+from bot.programme import Programme
+from bot.service.database import open_database
+from bot.service.finds import kept_finds
+from bot.shipped import dialog_files
+
+
+def add_evidence(subparsers: Any) -> None:
+    """Add the command to the command line."""
+    parser = subparsers.add_parser("evidence", help="print what finds say about a zone as JSON")
+    parser.add_argument("--programme", type=Path, help="a programme's folder (default: the demo's)")
+    parser.add_argument("--zone", required=True, help="the zone's name")
+    parser.add_argument("--until", required=True, help="the last day that counts, YYYY-MM-DD")
+    parser.add_argument("--cell-km", type=float, default=1.0, help="side of a cell (default: 1)")
+    for name in ("pstar", "catch", "reach", "se", "prior", "p_intro"):
+        parser.add_argument(
+            "--" + name.replace("_", "-"), type=float, default=getattr(Assumptions(), name)
+        )
+    add_database_option(parser)
+    parser.set_defaults(run=run_evidence)
+
+
+def run_evidence(args: argparse.Namespace) -> int:
+    """Print one object; exit code 2 and one line on stderr where something given is at fault."""
+    try:
+        programme = loaded_programme(args.programme)
+        names = [z.name for z in programme.zones]
+        if args.zone not in names:
+            raise ValueError(f"--zone: no {args.zone!r} here, but {', '.join(names)}")
+        until = _end_of(args.until, programme)
+        book = load_sentences(dialog_files()["evidence.toml"])
+        finds, unplaced = _finds(args.database, until)
+        account = account_of(
+            programme,
+            book,
+            finds,
+            until,
+            assumptions=_assumptions(args),
+            cell_km=args.cell_km,
+        )[names.index(args.zone)]
+    except (ValueError, OSError) as fault:
+        print(f"bushpost evidence: {fault}", file=sys.stderr)
+        return 2
+    answer = msgspec.to_builtins(account) | {"unplaced": unplaced}
+    print(msgspec.json.encode(answer).decode())
+    return 0
+
+
+def _end_of(day: str, programme: Programme) -> datetime:
+    try:
+        date = datetime.strptime(day, "%Y-%m-%d").date()
+    except ValueError:
+        raise ValueError(f"--until: {day!r} is not like 2026-11-25") from None
+    return datetime.combine(date + timedelta(days=1), time(), programme.zone)
+
+
+def _assumptions(args: argparse.Namespace) -> Assumptions:
+    return Assumptions(args.pstar, args.catch, args.reach, args.se, args.prior, args.p_intro)
+
+
+def _finds(address: str | None, until: datetime) -> tuple[list[Find], list[str]]:
+    """Those that can be placed, and the codes of those that cannot."""
+    database = open_database(database_address(address))
+    finds, unplaced = [], []
+    with database.read() as connection:
+        for kept in kept_finds(connection, until):
+            find = find_of(kept.code, kept.state, kept.outcome, kept.conversation)
+            if find:
+                finds.append(find)
+            else:
+                unplaced.append(kept.code)
+    database.close()
+    return finds, unplaced
