@@ -89,6 +89,8 @@ class Correction(Struct, frozen=True, tag="correction"):
     question: str
     words: str
     pin: Pin | None = None
+    choice: int = 0
+    """The number, from 1, of one of the readings that the hunter was offered."""
 
 
 class TakenOver(Struct, frozen=True, tag="taken_over"):
@@ -238,6 +240,7 @@ class PickupChanged(Struct, frozen=True, tag="pickup_changed"):
     lat: float
     lon: float
     details: str = ""
+    stages: tuple[Stage, ...] = ()
 
 
 PickupEvent = Opened | FieldReply | OfferLapsed | Assigned | CalledOff | PickupChanged
@@ -276,6 +279,14 @@ class SettleReview(Struct, frozen=True, tag="settle_review"):
     reasons: tuple[str, ...] = ()
 
 
+class Stage(Struct, frozen=True):
+    """How a head was kept from some time on; `air_c` is the air's temperature where it is known."""
+
+    kept: Literal["warm", "chilled", "frozen"]
+    since: datetime
+    air_c: float | None = None
+
+
 class OpenPickup(Struct, frozen=True, tag="open_pickup"):
     """Open the find's one pickup. WGS84 degrees, accuracy in metres."""
 
@@ -285,6 +296,10 @@ class OpenPickup(Struct, frozen=True, tag="open_pickup"):
     place_words: str
     details: str = ""
     contact: str = ""
+    species: str = ""
+    whole_carcase: bool = False
+    """Whether the whole carcase is to be removed, which takes a vehicle and people."""
+    stages: tuple[Stage, ...] = ()
 
 
 class UpdatePickup(Struct, frozen=True, tag="update_pickup"):
@@ -294,6 +309,7 @@ class UpdatePickup(Struct, frozen=True, tag="update_pickup"):
     lon: float
     place_words: str
     details: str = ""
+    stages: tuple[Stage, ...] = ()
 
 
 class CallOff(Struct, frozen=True, tag="call_off"):

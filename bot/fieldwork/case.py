@@ -4,6 +4,7 @@ may give: a text to staff, news for the hunter, a wait, a row on the review list
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -12,7 +13,7 @@ from msgspec.structs import replace
 from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.staff_dialog import StaffDialog
 from bot.fieldwork.staff_texts import job_values, staff_text
-from bot.fieldwork.state import Offer, Pickup
+from bot.fieldwork.state import Pickup
 from bot.messages import (
     Address,
     AskCoordinator,
@@ -86,6 +87,10 @@ class Case:
         to = Address(member.channel, member.number)
         return (SendText(body, "offer" if key == "offer" else "news", to),)
 
+    def texts(self, staff_ids: Iterable[str], key: str, pickup: Pickup, **more: str) -> Effects:
+        """The same text to each of several."""
+        return tuple(e for who in staff_ids for e in self.text(who, key, pickup, **more))
+
     def news(self, state: str, staff_id: str = "", words: str = "") -> Effects:
         """What the hunter's conversation is told, with the name and number of who comes."""
         member = self.roster.by_id.get(staff_id)
@@ -126,15 +131,22 @@ def settling(pickup: Pickup, reasons: tuple[str, ...] = REASONS) -> Outcome:
 
 
 def answered(pickup: Pickup, staff_id: str, answer: str) -> Pickup:
-    """Write an answer on the last offer to one member, and withdraw any other open one."""
-
-    def closed(number: int, offer: Offer) -> Offer:
-        if number == last:
-            return replace(offer, answer=answer)
-        return offer if offer.answer else replace(offer, answer="withdrawn")
-
+    """Write an answer on the last offer to one member; any other open one stays open."""
     last = max((n for n, o in enumerate(pickup.offers) if o.staff_id == staff_id), default=-1)
-    return replace(pickup, offers=tuple(closed(n, o) for n, o in enumerate(pickup.offers)))
+    return replace(
+        pickup,
+        offers=tuple(
+            replace(o, answer=answer) if n == last else o for n, o in enumerate(pickup.offers)
+        ),
+    )
+
+
+def closed(pickup: Pickup, answer: str) -> Pickup:
+    """Close every offer that is still open: lapsed, or withdrawn since another has it."""
+    return replace(
+        pickup,
+        offers=tuple(o if o.answer else replace(o, answer=answer) for o in pickup.offers),
+    )
 
 
 def refusing(case: Case, why: str) -> Outcome:

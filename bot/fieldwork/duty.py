@@ -50,6 +50,13 @@ def is_on_duty(member: Member, at: datetime, zone: tzinfo) -> bool:
     )
 
 
+def is_on_call(member: Member, at: datetime, zone: tzinfo) -> bool:
+    """Whether a night on call of his holds this instant."""
+    today = at.astimezone(zone).date()
+    nights = (night_on_call(member, today - timedelta(days=n), zone) for n in (1, 0))
+    return any(span[0] <= at < span[1] for span in nights if span)
+
+
 def next_duty(member: Member, at: datetime, zone: tzinfo) -> datetime | None:
     """When this member is next on duty: `at` itself if now, None if never."""
     day = at.astimezone(zone).date() - timedelta(days=1)

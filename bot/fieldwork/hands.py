@@ -11,6 +11,7 @@ from bot.fieldwork.case import (
     answered,
     asking,
     at_rest,
+    closed,
     refusing,
     settling,
     waiting_minutes,
@@ -69,7 +70,7 @@ def say_when(case: Case) -> Outcome:
 def collect(case: Case) -> Outcome:
     """They have it; now it must reach the laboratory."""
     withdrawn = _withdraw(case, case.sender)
-    pickup = answered(case.pickup, case.sender, "yes")
+    pickup = closed(answered(case.pickup, case.sender, "yes"), "withdrawn")
     pickup = replace(pickup, state="collected", staff_id=case.sender)
     pickup, settled = settling(pickup)
     pickup, wait = waiting_minutes(pickup, case.at, case.programme.head.patience.hand_in)
@@ -81,7 +82,7 @@ def collect(case: Case) -> Outcome:
 def hand_in(case: Case) -> Outcome:
     """It is at the laboratory or the depot: the pickup is over."""
     withdrawn = _withdraw(case, case.sender)
-    pickup = answered(case.pickup, case.sender, "yes")
+    pickup = closed(answered(case.pickup, case.sender, "yes"), "withdrawn")
     pickup = at_rest(replace(pickup, state="handed_in", staff_id=case.sender))
     pickup, settled = settling(pickup)
     texts = case.text(case.sender, "handed_in_noted", pickup)
@@ -90,11 +91,13 @@ def hand_in(case: Case) -> Outcome:
 
 def report_gone(case: Case) -> Outcome:
     """Nobody there, no head, no access: a person finds out what next."""
-    pickup = answered(case.pickup, case.sender, "not_there")
+    others = [who for who in case.pickup.with_whom if who != case.sender]
+    pickup = closed(answered(case.pickup, case.sender, "not_there"), "withdrawn")
     pickup = at_rest(replace(pickup, state="with_coordinator", staff_id="", words=""))
     pickup, settled = settling(pickup, ("not_collected_yet",))
     pickup, ask = asking(pickup, "not_there", case.words)
-    texts = case.text(case.sender, "gone_noted", pickup)
+    told = case.texts(others, "withdrawn_coordinator", pickup)
+    texts = (*case.text(case.sender, "gone_noted", pickup), *told)
     return pickup, (*texts, *settled, *ask, *case.news("not_there", case.sender, case.words))
 
 
@@ -126,8 +129,8 @@ def call_off(case: Case) -> Outcome:
     """Nothing is to be fetched any more; whoever has it or is offered it is told."""
     assert isinstance(case.event, CalledOff)  # noqa: S101 - the table's own promise
     before = case.pickup
-    texts = case.text(before.with_whom, "called_off", before)
-    pickup = at_rest(replace(answered(before, "", ""), state="called_off", staff_id=""))
+    texts = case.texts(before.with_whom, "called_off", before)
+    pickup = at_rest(replace(closed(before, "withdrawn"), state="called_off", staff_id=""))
     pickup, settled = settling(pickup)
     told = case.event.by == HUNTER
     news = () if told else case.news("called_off", words=case.event.reason)
@@ -154,18 +157,19 @@ def change(case: Case) -> Outcome:
         lon=event.lon,
         place_words=event.place_words,
         details=event.details or before.details,
+        stages=event.stages or before.stages,
     )
     if pickup == before:
         return refusing(case, "nothing_new")
     if pickup.state == "with_coordinator":
         return asking(pickup, "pickup_changed", event.place_words)
-    return pickup, case.text(pickup.with_whom, "changed", pickup)
+    return pickup, case.texts(pickup.with_whom, "changed", pickup)
 
 
 def _held_by(case: Case, staff_id: str, words: str) -> Outcome:
     """One person holds it from now on, and everybody else is out of it."""
     withdrawn = _withdraw(case, staff_id)
-    pickup = answered(case.pickup, staff_id, "yes")
+    pickup = closed(answered(case.pickup, staff_id, "yes"), "withdrawn")
     pickup = replace(pickup, state="taken", staff_id=staff_id, words=words)
     pickup, settled = settling(pickup)
     pickup, wait = waiting_minutes(pickup, case.at, case.programme.head.patience.collect)
@@ -173,8 +177,6 @@ def _held_by(case: Case, staff_id: str, words: str) -> Outcome:
 
 
 def _withdraw(case: Case, staff_id: str) -> Effects:
-    """Tell the one who had it, or was being asked, that another has it now."""
-    before = case.pickup.with_whom
-    if before in ("", staff_id):
-        return ()
-    return case.text(before, "withdrawn", case.pickup, name=case.name(staff_id))
+    """Tell whoever had it, or was being asked, that another has it now."""
+    others = [who for who in case.pickup.with_whom if who != staff_id]
+    return case.texts(others, "withdrawn", case.pickup, name=case.name(staff_id))

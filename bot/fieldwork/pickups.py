@@ -196,7 +196,7 @@ def move(
 def _kind(pickup: Pickup, event: PickupEvent) -> str:
     """The event's column in TABLE."""
     if isinstance(event, FieldReply):
-        own = event.staff_id == pickup.with_whom
+        own = event.staff_id in pickup.with_whom
         return event.answer if own else f"{event.answer}_other"
     return SYSTEM[type(event)]
 

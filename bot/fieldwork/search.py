@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
-from bot.fieldwork.case import Case, Effects, Outcome, answered, asking, at_rest, settling, waiting
-from bot.fieldwork.dispatch import Ranked, next_duty, rank, soonest
+from bot.fieldwork.case import (
+    Case,
+    Effects,
+    Outcome,
+    answered,
+    asking,
+    at_rest,
+    closed,
+    settling,
+    waiting,
+)
+from bot.fieldwork.dispatch import Ranked, Wants, next_duty, rank, soonest
+from bot.fieldwork.duty import is_on_call
 from bot.fieldwork.staff_texts import clock, offer_values
 from bot.fieldwork.state import Offer, Pickup
 from bot.messages import TellHunter
@@ -27,13 +38,15 @@ def look_again(case: Case) -> Outcome:
 
 def lapse(case: Case) -> Outcome:
     """Nobody answered in time: the next nearest."""
-    offer = case.pickup.open_offer
-    return find(case, answered(case.pickup, offer.staff_id if offer else "", "lapsed"))
+    return find(case, closed(case.pickup, "lapsed"))
 
 
 def decline(case: Case) -> Outcome:
-    """A no to an offer: the next nearest."""
-    pickup, effects = find(case, answered(case.pickup, case.sender, "no"))
+    """A no to an offer: the next nearest, once nobody is being asked any more."""
+    pickup = answered(case.pickup, case.sender, "no")
+    if pickup.open_offers:
+        return pickup, case.text(case.sender, "no_noted_other", pickup)
+    pickup, effects = find(case, pickup)
     return pickup, (*case.text(case.sender, "no_noted", pickup), *effects)
 
 
@@ -55,11 +68,13 @@ def find(case: Case, pickup: Pickup) -> Outcome:
     rules = case.programme.head.pickup
     if len(pickup.offers) >= rules.offers_before_coordinator:
         return give_up(case, pickup, "nobody_took_it")
-    question = (pickup.lat, pickup.lon, case.at, case.roster, case.programme, pickup.asked)
-    first = next(soonest(*question), None)
-    if first is not None:
-        return _offer(case, pickup, first)
-    resting = [row for row in rank(*question) if row.why_not == "off_duty"]
+    wants = Wants(pickup.species, pickup.whole_carcase)
+    question = (case.at, case.roster, case.programme, pickup.asked, wants)
+    rows = _asked_next(case, soonest(pickup.lat, pickup.lon, *question), len(pickup.offers))
+    if rows:
+        return _offer(case, pickup, rows)
+    ranked = rank(pickup.lat, pickup.lon, *question)
+    resting = [row for row in ranked if row.why_not == "off_duty"]
     begins = _first_duty(case, resting)
     if begins is not None:
         return _wait_for_duty(case, pickup, begins)
@@ -86,14 +101,33 @@ def offer_minutes(at: datetime, programme: Programme) -> int:
     return patience.offer_night if night else patience.offer_day
 
 
-def _offer(case: Case, pickup: Pickup, row: Ranked) -> Outcome:
+def _asked_next(case: Case, free: Iterator[Ranked], before: int) -> tuple[Ranked, ...]:
+    """Who is asked now: the first, and where both are on call and the programme says so, one
+    more at the same time."""
+    rules, zone = case.programme.head.pickup, case.programme.zone
+    first = next(free, None)
+    if first is None:
+        return ()
+    spare = before + 2 <= rules.offers_before_coordinator
+    if not (rules.two_on_call and spare and is_on_call(first.member, case.at, zone)):
+        return (first,)
+    second = next((row for row in free if is_on_call(row.member, case.at, zone)), None)
+    return (first, second) if second else (first,)
+
+
+def _offer(case: Case, pickup: Pickup, rows: tuple[Ranked, ...]) -> Outcome:
     until = case.at + timedelta(minutes=offer_minutes(case.at, case.programme))
-    offer = Offer(row.member.id, case.at, until, km=row.km, minutes=row.minutes)
-    pickup = replace(pickup, state="offered", offers=(*pickup.offers, offer))
+    offers = [
+        Offer(row.member.id, case.at, until, km=row.km, minutes=row.minutes, by=row.by)
+        for row in rows
+    ]
+    pickup = replace(pickup, state="offered", offers=(*pickup.offers, *offers))
     pickup, settled = settling(pickup, ("nobody_on_duty",))
     pickup, wait = waiting(pickup, until)
-    text = case.text(row.member.id, "offer", pickup, **offer_values(offer, case.programme))
-    return pickup, (*settled, *text, *wait)
+    texts: Effects = ()
+    for offer in offers:
+        texts += case.text(offer.staff_id, "offer", pickup, **offer_values(offer, case.programme))
+    return pickup, (*settled, *texts, *wait)
 
 
 def _first_duty(case: Case, rows: Iterable[Ranked]) -> datetime | None:

@@ -25,6 +25,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "yours": frozenset({"code", "contact"}),
     "when_noted": frozenset({"code", "words"}),
     "no_noted": frozenset({"code"}),
+    "no_noted_other": frozenset({"code"}),
     "collected_noted": frozenset({"code"}),
     "handed_in_noted": frozenset({"code"}),
     "gone_noted": frozenset({"code"}),

@@ -12,7 +12,7 @@ from typing import Literal
 import msgspec
 from msgspec import Struct
 
-from bot.messages import OpenPickup
+from bot.messages import OpenPickup, Stage
 
 VERSION = 1
 
@@ -39,6 +39,8 @@ class Offer(Struct, frozen=True):
     answer: Literal["", "yes", "no", "lapsed", "withdrawn", "not_there"] = ""
     km: float = 0.0
     minutes: float = 0.0
+    by: Literal["geodesic", "network"] = "geodesic"
+    """What the minutes were reckoned by."""
 
 
 class Pickup(Struct, frozen=True):
@@ -68,17 +70,25 @@ class Pickup(Struct, frozen=True):
     reviews: tuple[str, ...] = ()
     refused: str = ""
     opened_at: datetime | None = None
+    species: str = ""
+    whole_carcase: bool = False
+    stages: tuple[Stage, ...] = ()
+    """How warm the head was kept, as far as it was said."""
+
+    @property
+    def open_offers(self) -> tuple[Offer, ...]:
+        """The offers that nobody has answered yet: one, or two to people on call at once."""
+        return tuple(o for o in self.offers if not o.answer)
 
     @property
     def open_offer(self) -> Offer | None:
-        """The one offer that nobody has answered yet."""
-        return next((o for o in self.offers if not o.answer), None)
+        """The first of the open offers."""
+        return next(iter(self.open_offers), None)
 
     @property
-    def with_whom(self) -> str:
-        """The one person who has it or is being asked, or ""."""
-        offer = self.open_offer
-        return self.staff_id or (offer.staff_id if offer else "")
+    def with_whom(self) -> tuple[str, ...]:
+        """The one person who has it, or whoever is being asked."""
+        return (self.staff_id,) if self.staff_id else tuple(o.staff_id for o in self.open_offers)
 
     @property
     def asked(self) -> frozenset[str]:
@@ -100,6 +110,9 @@ def pickup_of(code: str, order: OpenPickup) -> Pickup:
         place_words=order.place_words,
         details=order.details,
         contact=order.contact,
+        species=order.species,
+        whole_carcase=order.whole_carcase,
+        stages=order.stages,
     )
 
 

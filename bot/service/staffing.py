@@ -63,7 +63,7 @@ def work_of(connection: Connection, member: Member, sender: Hunter, now: datetim
     recent = or_(_P.name.in_(sorted(LIVE)), _P.last_event_at >= now - LAPSED)
     pickups = [load(state) for state in connection.scalars(select(_P.state).where(recent))]
     offers = tuple(
-        OfferView(p.code, open=p.open_offer is not None and p.open_offer.staff_id == member.id)
+        OfferView(p.code, open=any(o.staff_id == member.id for o in p.open_offers))
         for p in pickups
         if _was_offered(p, member.id, now)
     )

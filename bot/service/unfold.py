@@ -149,19 +149,23 @@ class _Telling:
         if isinstance(effect, CallOff):
             return CalledOff(by.at, getattr(by, "by", "hunter"), effect.reason)
         if isinstance(effect, UpdatePickup):
-            return PickupChanged(by.at, effect.place_words, effect.lat, effect.lon, effect.details)
+            return _changed(by.at, effect)
         return None
 
     def open(self, order: OpenPickup, at: datetime) -> PickupEvent:
         """A find has one pickup: ordered again, it is the old one that changes, unless it was
         called off."""
         if self.pickup is not None and self.pickup.state != "called_off":
-            return PickupChanged(at, order.place_words, order.lat, order.lon, order.details)
+            return _changed(at, order)
         # Staff must be able to ring. Whoever texts has a number, unless another was given.
         if not order.contact and self.conversation.channel == "sms":
             order = replace(order, contact=self.number)
         self.pickup = pickup_of(self.conversation.code, order)
         return Opened(at)
+
+
+def _changed(at: datetime, order: OpenPickup | UpdatePickup) -> PickupChanged:
+    return PickupChanged(at, order.place_words, order.lat, order.lon, order.details, order.stages)
 
 
 def unfold(

@@ -38,12 +38,12 @@ ZONES = (
 )
 
 
-def programme(staff: str = STAFF, head_may_move: bool = True) -> Programme:
-    """The test programme, with another roster or another law where a test wants one."""
+def programme(staff: str = STAFF, head_may_move: bool = True, rules: str = "") -> Programme:
+    """The test programme, with another roster, law, or more tables of settings for a test."""
     head = HEAD if head_may_move else HEAD.replace("move = true", "move = false")
     return load_programme(
         {
-            "programme.toml": head,
+            "programme.toml": head + rules,
             "staff.csv": staff,
             "landmarks.csv": "name,lat,lon\n",
             "zones.geojson": ZONES,
@@ -52,6 +52,16 @@ def programme(staff: str = STAFF, head_may_move: bool = True) -> Programme:
 
 
 PROGRAMME = programme()
+ON_CALL = programme(
+    """id,name,role,phone,lat,lon,reach_km,days,hours,on_call
+near,Ada Birch,field,0491 570 156,-36.80,147.10,90,mon-sun,06:00-18:00,mon-sun
+mid,Bo Cinder,field,0491 570 157,-37.00,147.30,120,mon-sun,05:00-22:00,
+far,Cy Dunn,field,0491 570 158,-37.30,146.70,200,mon-fri,07:00-18:00,mon-sun
+desk,Di Ember,coordinator,0491 570 159,-36.70,147.00,0,,,
+""",
+    rules="[pickup]\ntwo_on_call = true\n",
+)
+"""Two of the three are on call each night, and both are asked at once."""
 ROSTER = Roster(PROGRAMME.roster)
 DIALOG = load_staff_dialog(dialog_files())
 """The wording that is shipped, since its words to listen for are what is tested."""

@@ -25,7 +25,7 @@ from bot.messages import (
     WaitFor,
 )
 from bot.talk.segments import segments_of
-from tests.fieldwork.rosters import DIALOG, NOON, ORDER, PROGRAMME
+from tests.fieldwork.rosters import DIALOG, NOON, ON_CALL, ORDER, PROGRAMME
 
 PEOPLE = st.sampled_from(["near", "mid", "far", "desk", "ghost"])
 ANSWERS = st.sampled_from(["yes", "no", "collected", "handed_in", "not_there"])
@@ -34,18 +34,21 @@ ANSWERS = st.sampled_from(["yes", "no", "collected", "handed_in", "not_there"])
 class PickupLaw(RuleBasedStateMachine):
     """Keeps its own list of waits, reviews and holders from the effects alone."""
 
+    on = PROGRAMME
+    asked_at_once = 1
+
     def __init__(self) -> None:
         super().__init__()
         self.pickup = pickup_of("7K4T", ORDER)
         self.at = NOON
-        self.roster = Roster(PROGRAMME.roster)
+        self.roster = Roster(self.on.roster)
         self.waits: dict[int, WaitFor] = {}
         self.reviews: set[str] = set()
 
     def feed(self, event: PickupEvent) -> None:
         before = self.pickup
-        after, effects = move(before, event, self.roster, PROGRAMME, DIALOG)
-        assert move(before, event, self.roster, PROGRAMME, DIALOG) == (after, effects)
+        after, effects = move(before, event, self.roster, self.on, DIALOG)
+        assert move(before, event, self.roster, self.on, DIALOG) == (after, effects)
         self.pickup = load(dump(after))
         assert self.pickup == after
         for effect in effects:
@@ -81,9 +84,21 @@ class PickupLaw(RuleBasedStateMachine):
         self.feed(FieldReply(self.at, staff_id, answer, words))
 
     @precondition(lambda self: self.pickup.with_whom)
-    @rule(answer=ANSWERS)
-    def its_own_answers(self, answer: str) -> None:
-        self.feed(FieldReply(self.at, self.pickup.with_whom, answer))
+    @rule(answer=ANSWERS, which=st.integers(0, 1))
+    def its_own_answers(self, answer: str, which: int) -> None:
+        who = self.pickup.with_whom
+        self.feed(FieldReply(self.at, who[which % len(who)], answer))
+
+    @precondition(lambda self: len(self.pickup.with_whom) == 2)
+    @rule(first=st.integers(0, 1))
+    def both_say_yes(self, first: int) -> None:
+        """One gets it, the other is told who has it."""
+        both = self.pickup.with_whom
+        self.feed(FieldReply(self.at, both[first], "yes"))
+        if both[first] in self.roster.by_id:
+            assert (self.pickup.state, self.pickup.staff_id) == ("taken", both[first])
+            self.feed(FieldReply(self.at, both[1 - first], "yes"))
+            assert self.pickup.staff_id == both[first]
 
     @rule(staff_id=PEOPLE)
     def assigned(self, staff_id: str) -> None:
@@ -104,12 +119,14 @@ class PickupLaw(RuleBasedStateMachine):
 
     @rule(keep=st.sets(st.sampled_from(["near", "mid", "far", "desk"])))
     def roster_changes(self, keep: set[str]) -> None:
-        self.roster = Roster(tuple(m for m in PROGRAMME.roster if m.id in keep))
+        self.roster = Roster(tuple(m for m in self.on.roster if m.id in keep))
 
     @invariant()
     def never_with_two(self) -> None:
         open_offers = [o for o in self.pickup.offers if not o.answer]
-        assert len(open_offers) + bool(self.pickup.staff_id) <= 1
+        assert not (open_offers and self.pickup.staff_id)
+        assert len({o.staff_id for o in open_offers}) == len(open_offers) <= self.asked_at_once
+        assert len({o.until for o in open_offers}) <= 1
         assert bool(open_offers) == (self.pickup.state == "offered")
         held = self.pickup.state in ("taken", "collected", "handed_in")
         assert bool(self.pickup.staff_id) == held
@@ -130,4 +147,12 @@ class PickupLaw(RuleBasedStateMachine):
             assert self.reviews <= {"two_hold_it"}
 
 
+class OnCallLaw(PickupLaw):
+    """The same where two who are on call are asked at once."""
+
+    on = ON_CALL
+    asked_at_once = 2
+
+
 TestPickupLaw = PickupLaw.TestCase
+TestOnCallLaw = OnCallLaw.TestCase
