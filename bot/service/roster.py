@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+import msgspec
 from sqlalchemy import Connection, bindparam, func, select, update
 
 from bot.fieldwork.dispatch import Roster
@@ -16,6 +17,24 @@ from bot.service.database import Database
 from bot.service.upsert import upsert
 
 _STAFF = tables.Staff
+_TERMS = (
+    "leave",
+    "on_call",
+    "call_from",
+    "call_to",
+    "fetches",
+    "whole_carcase",
+    "channel",
+    "most_jobs",
+)
+"""What stands together in the column `terms`; only what differs from what is usual."""
+_USUAL = dict(
+    zip(
+        Member.__struct_fields__[-len(Member.__struct_defaults__) :],
+        Member.__struct_defaults__,
+        strict=True,
+    )
+)
 _COLUMNS = (
     _STAFF.id,
     _STAFF.name,
@@ -27,6 +46,7 @@ _COLUMNS = (
     _STAFF.days,
     _STAFF.from_minute,
     _STAFF.to_minute,
+    _STAFF.terms,
 )
 _ACTIVE = select(*_COLUMNS).where(_STAFF.active).order_by(_STAFF.id)
 _AT_NUMBER = _ACTIVE.where(_STAFF.number == bindparam("called"))
@@ -63,10 +83,21 @@ def member_at(connection: Connection, number: str) -> Member | None:
 def _row(member: Member) -> dict[str, Any]:
     days = "".join(map(str, member.days))
     fields = ("id", "name", "role", "number", "lat", "lon", "reach_km", "from_minute", "to_minute")
-    return {f: getattr(member, f) for f in fields} | {"days": days, "active": True}
+    terms = msgspec.json.encode(_own_terms(member)).decode()
+    return {f: getattr(member, f) for f in fields} | {"days": days, "terms": terms, "active": True}
+
+
+def _own_terms(member: Member) -> dict[str, Any]:
+    return {f: v for f in _TERMS if (v := getattr(member, f)) != _USUAL[f]}
 
 
 def _member(row: Found) -> Member:
     values = dict(zip((c.key for c in _COLUMNS), row, strict=True))
     values["days"] = tuple(int(d) for d in values["days"])
-    return Member(**values)
+    terms = values.pop("terms")
+    # Most people have no terms of their own, and thousands of rows are read for each find.
+    return (
+        Member(**values)
+        if terms == "{}"
+        else msgspec.convert(values | msgspec.json.decode(terms), Member)
+    )

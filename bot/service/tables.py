@@ -311,6 +311,8 @@ class Staff(Base):
     days: Mapped[str]
     from_minute: Mapped[int]
     to_minute: Mapped[int]
+    terms: Mapped[str] = mapped_column(server_default="{}", default="{}")
+    """The rest of what the roster says of him, as JSON."""
     active: Mapped[bool] = mapped_column(default=True)
 
 

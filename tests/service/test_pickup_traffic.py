@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from msgspec.structs import replace
@@ -272,3 +272,20 @@ def test_hunter_and_staff_at_once_lose_nothing(intake: Intake, code: str) -> Non
     events = column(intake.database, t.Event.seq, t.Event.stream == "conversation")
     assert events == list(range(1, len(events) + 1))
     assert len(events) == 8
+
+
+def test_all_that_a_roster_says_of_somebody_comes_back(database: Database, programme) -> None:
+    member = replace(
+        programme.roster[0],
+        leave=((date(2026, 12, 20), date(2027, 1, 5)),),
+        on_call=(4, 5),
+        call_from=1200,
+        fetches=("pig",),
+        whole_carcase=True,
+        channel="paddock",
+        most_jobs=3,
+    )
+    import_roster(database, [member])
+    with database.read() as connection:
+        assert roster(connection).members == (member,)
+        assert member_at(connection, member.number) == member
