@@ -8,7 +8,7 @@ questions stand in dialogs/teeth.toml.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal
+from typing import Literal, get_args
 
 import msgspec
 from msgspec import Struct
@@ -63,9 +63,11 @@ class Species(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Teeth(Struct, frozen=True, forbid_unknown_fields=True):
-    """teeth.toml as a whole. `several` names words that stand for more than one species."""
+    """teeth.toml as a whole. `why` has a sentence for every reason of a NoAge; `several` names
+    words that stand for more than one species."""
 
     version: int
+    why: dict[str, str]
     sources: dict[str, str]
     species: dict[str, Species]
     several: dict[str, list[str]] = {}
@@ -100,6 +102,8 @@ def load_teeth(text: str) -> Teeth:
         teeth = msgspec.toml.decode(text, type=Teeth)
     except (msgspec.DecodeError, ValueError) as fault:
         raise TeethError(f"teeth.toml: {fault}") from fault
+    if set(teeth.why) != set(get_args(Why)):
+        raise TeethError(f"teeth.toml: why: needs a sentence each for {', '.join(get_args(Why))}")
     for key, species in teeth.species.items():
         for state in species.states:
             _check(f"teeth.toml: species.{key}: {state.key}", teeth, species, state)

@@ -179,6 +179,7 @@ def test_what_cannot_be_aged_says_why(teeth, species, answers, why, choice):
     age = age_by_teeth(teeth, species, answers)
     assert isinstance(age, NoAge)
     assert age.why == why
+    assert teeth.why[age.why].endswith((".", ":"))
     assert choice in age.choices
 
 
@@ -202,6 +203,7 @@ def test_a_laboratory_overrides_with_its_own_interval(teeth):
         ('when = [{ molars = ["none"], front = ["milk"] }]', "when = [{}]", "when must name"),
         ('molars = ["none"], front = ["milk"]', 'molars = ["tenth"], front = ["milk"]', "'tenth'"),
         ("version = 1", "version = 1\nmore = 2", "more"),
+        ("contradiction = ", "contradictions = ", "why: needs a sentence each"),
     ],
 )
 def test_a_faulty_table_names_its_key(old, new, named):
