@@ -22,6 +22,7 @@ from shapely.geometry import Point, shape
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from bot.folder.spoiling import Spoiling
 from bot.folder.staff import Member, e164, read_roster
 from bot.folder.tables import ProgrammeError, number_in, rows
 from bot.folder.tracks import Tracks, Travel, read_tracks
@@ -158,6 +159,8 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     laboratory: Laboratory = Laboratory()
     results: Results = Results()
     travel: Travel = Travel()
+    spoiling: Spoiling | None = None
+    """How long a head lasts; without it no head has a time by which it is best fetched."""
     gateways: dict[str, GatewayRow] = {}
     custom_grids: dict[str, str] = {}
     """More grids by name, e.g. {"lv95" = "EPSG:2056"}: eastings and northings in metres."""

@@ -46,6 +46,10 @@ REASONS = (
 """Everything for which a pickup asks the coordinator."""
 
 
+TIMED = frozenset({"offer", "assigned", "changed"})
+"""Texts that say by when the head is best fetched, where the programme keeps that clock."""
+
+
 @dataclass(frozen=True, slots=True)
 class Case:
     """One event on its way through the table."""
@@ -81,9 +85,9 @@ class Case:
         member = self.roster.by_id.get(staff_id)
         if member is None:
             return ()
-        body = staff_text(
-            self.dialog, self.programme, key, job_values(pickup, self.programme) | more
-        )
+        values = job_values(pickup, self.programme) | more
+        timed = "best_by" if pickup.best_by and key in TIMED else ""
+        body = staff_text(self.dialog, self.programme, key, values, timed)
         to = Address(member.channel, member.number)
         return (SendText(body, "offer" if key == "offer" else "news", to),)
 

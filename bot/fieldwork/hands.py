@@ -16,6 +16,7 @@ from bot.fieldwork.case import (
     settling,
     waiting_minutes,
 )
+from bot.fieldwork.spoiling import best_by
 from bot.messages import Assigned, CalledOff, PickupChanged
 
 HUNTER = "hunter"
@@ -151,16 +152,21 @@ def change(case: Case) -> Outcome:
     """The place or the details are new: whoever has it or is offered it is told."""
     event, before = case.event, case.pickup
     assert isinstance(event, PickupChanged)  # noqa: S101 - the table's own promise
+    stages = event.stages or before.stages
     pickup = replace(
         before,
         lat=event.lat,
         lon=event.lon,
         place_words=event.place_words,
         details=event.details or before.details,
-        stages=event.stages or before.stages,
+        stages=stages,
+        best_by=best_by(stages, case.programme.head.spoiling),
     )
     if pickup == before:
         return refusing(case, "nothing_new")
+    if replace(pickup, stages=before.stages, best_by=before.best_by) == before:
+        # Nobody need hear of it: the time by which to be there moves the review list alone.
+        return pickup, ()
     if pickup.state == "with_coordinator":
         return asking(pickup, "pickup_changed", event.place_words)
     return pickup, case.texts(pickup.with_whom, "changed", pickup)

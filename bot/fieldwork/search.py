@@ -20,6 +20,7 @@ from bot.fieldwork.case import (
 )
 from bot.fieldwork.dispatch import Ranked, Wants, next_duty, rank, soonest
 from bot.fieldwork.duty import is_on_call
+from bot.fieldwork.spoiling import best_by
 from bot.fieldwork.staff_texts import clock, offer_values
 from bot.fieldwork.state import Offer, Pickup
 from bot.messages import TellHunter
@@ -28,7 +29,8 @@ from bot.programme import Programme
 
 def open_it(case: Case) -> Outcome:
     """A new pickup looks for the first one to ask."""
-    return find(case, replace(case.pickup, opened_at=case.at))
+    due = best_by(case.pickup.stages, case.programme.head.spoiling)
+    return find(case, replace(case.pickup, opened_at=case.at, best_by=due))
 
 
 def look_again(case: Case) -> Outcome:

@@ -34,6 +34,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "withdrawn": frozenset({"code", "name"}),
     "withdrawn_coordinator": frozenset({"code"}),
     "changed": _WHERE,
+    "best_by": frozenset({"due"}),
     "unsaid_what": frozenset(),
     "unsaid_place": frozenset(),
     "unsaid_contact": frozenset(),
@@ -55,7 +56,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
 }
 """Every text that a language must have, and what may stand in it. `<key>_visit` is optional."""
 
-NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact"})
+NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact", "due"})
 """Placeholders that no wording of a text may leave out where they are on offer."""
 
 MEANINGS = (

@@ -26,11 +26,13 @@ FEWEST = 3
 
 
 def staff_text(
-    dialog: StaffDialog, programme: Programme, key: str, values: Mapping[str, str]
+    dialog: StaffDialog, programme: Programme, key: str, values: Mapping[str, str], also: str = ""
 ) -> str:
-    """The text under `key` in the programme's language, at most two segments long."""
+    """The text under `key` in the programme's language, at most two segments long. `also` is
+    the key of one more sentence at its end."""
     filled = {k: v.strip() or _unsaid(dialog, programme, k) for k, v in values.items()}
-    return fitted(_template(dialog, programme, key), filled)
+    templates = [_template(dialog, programme, k) for k in (key, also) if k]
+    return fitted(" ".join(templates), filled)
 
 
 def fitted(template: str, values: Mapping[str, str]) -> str:
@@ -57,6 +59,7 @@ def job_values(pickup: Pickup, programme: Programme) -> dict[str, str]:
         "contact": clip(pickup.contact, LONGEST_CONTACT),
         "coordinator": programme.head.contacts.coordinator,
         "words": pickup.words,
+        "due": day_and_clock(pickup.best_by, programme) if pickup.best_by else "",
     }
 
 
@@ -72,6 +75,12 @@ def offer_values(offer: Offer, programme: Programme) -> dict[str, str]:
 def clock(at: datetime, programme: Programme) -> str:
     """The local time of day, "14:05"."""
     return f"{at.astimezone(programme.zone):%H:%M}"
+
+
+def day_and_clock(at: datetime, programme: Programme) -> str:
+    """The local day and time in figures, in the programme's order: "23/11 14:05"."""
+    day = "%m/%d" if programme.head.date_order == "MDY" else "%d/%m"
+    return f"{at.astimezone(programme.zone):{day} %H:%M}"
 
 
 def _template(dialog: StaffDialog, programme: Programme, key: str) -> str:

@@ -74,6 +74,8 @@ class Pickup(Struct, frozen=True):
     whole_carcase: bool = False
     stages: tuple[Stage, ...] = ()
     """How warm the head was kept, as far as it was said."""
+    best_by: datetime | None = None
+    """When it should be at the laboratory, by the programme's spoiling clock."""
 
     @property
     def open_offers(self) -> tuple[Offer, ...]:

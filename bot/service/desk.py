@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby
 
 from sqlalchemy import Connection, func, select
 
 from bot.fieldwork import state as pickup_state
+from bot.fieldwork.spoiling import overdue
 from bot.service import tables
 from bot.service.columns import Found
 from bot.service.database import Database
@@ -48,8 +49,12 @@ class Desk:
     def review_list(self, now: datetime) -> tuple[Waiting, ...]:
         """Every conversation that needs a person, most urgent first."""
         query = (
-            select(_C.code, _C.state, _R.reason, _R.heard, _R.at_once, _R.opened_at, _R.taken_by)
+            select(
+                *(_C.code, _C.state, _R.reason, _R.heard, _R.at_once, _R.opened_at, _R.taken_by),
+                _P.state.label("pickup"),
+            )
             .join(_C, _C.id == _R.conversation_id)
+            .outerjoin(_P, _P.conversation_id == _C.id)
             .where(_R.closed_at.is_(None))
             .order_by(_C.id, _R.id)
         )
@@ -132,7 +137,15 @@ def _waiting(code: str, rows: list[Found], now: datetime) -> Waiting:
         taken_by=next((row.taken_by for row in rows if row.taken_by), ""),
         warm=warm_for(conversation, now),
         conversation=conversation,
+        overdue=_overdue(rows[0].pickup, now),
     )
+
+
+def _overdue(stored: str | None, now: datetime) -> timedelta | None:
+    """How far a head that is still to be brought in is past its time."""
+    pickup = pickup_state.load(stored) if stored else None
+    live = pickup is not None and pickup.state in pickup_state.LIVE
+    return overdue(pickup.best_by, now) if pickup and live else None
 
 
 def _card(connection: Connection, row: Found) -> Card:

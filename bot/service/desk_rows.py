@@ -14,7 +14,8 @@ from bot.talk.state import Conversation
 class Waiting(Struct, frozen=True):
     """One conversation that needs a person, with every reason that stands open, worst first.
 
-    `warm` is how long its head may have been warm, None where it is not.
+    `warm` is how long its head may have been warm, `overdue` how far it is past the time by
+    which it is best at the laboratory; None where it is not.
     """
 
     code: str
@@ -25,6 +26,7 @@ class Waiting(Struct, frozen=True):
     taken_by: str
     warm: timedelta | None
     conversation: Conversation
+    overdue: timedelta | None = None
 
 
 class Line(Struct, frozen=True):

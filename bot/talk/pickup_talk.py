@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from msgspec.structs import replace
 
-from bot.messages import CallOff, OpenPickup, PickupNews, UpdatePickup
-from bot.reading.values import Animal, Place
+from bot.messages import CallOff, OpenPickup, PickupNews, Stage, UpdatePickup
+from bot.reading.values import Animal, Place, When
 from bot.talk.advice import may_open
 from bot.talk.segments import clip
 from bot.talk.state import Conversation, PickupView, Said, Seen
@@ -79,7 +81,13 @@ def _keep_true(turn: Turn, changed: tuple[str, ...]) -> None:
         call_off(turn, now.kind)
     elif place and set(changed) & {"head_at", "kill_place"}:
         turn.effect(
-            UpdatePickup(place.lat, place.lon, turn.speaker.place_to_fetch(place), details(turn))
+            UpdatePickup(
+                lat=place.lat,
+                lon=place.lon,
+                place_words=turn.speaker.place_to_fetch(place),
+                details=details(turn),
+                stages=stages(turn.now),
+            )
         )
 
 
@@ -95,8 +103,29 @@ def open_pickup(turn: Turn, place: Place, by: str) -> None:
             place_words=turn.speaker.place_to_fetch(place),
             details=details(turn),
             contact=number_to_call(turn.now),
+            species=species(turn.now),
+            stages=stages(turn.now),
         )
     )
+
+
+def species(conversation: Conversation) -> str:
+    """The species as the programme's settings name it, or ""."""
+    answer = conversation.answers.get("species")
+    return answer.value.species if answer and isinstance(answer.value, Animal) else ""
+
+
+def stages(conversation: Conversation) -> tuple[Stage, ...]:
+    """How warm the head was kept: warm from the earliest time of death, or the first text, till
+    the text that says it is cold. Since when it has been cold nobody is asked."""
+    when, storage = conversation.answers.get("when"), conversation.answers.get("storage")
+    died = when.value.earliest if when and isinstance(when.value, When) else None
+    warm = Stage("warm", died or conversation.started_at)
+    if storage is None or not isinstance(storage.value, Said):
+        return (warm,)
+    cold: Literal["frozen", "chilled"] = "frozen" if "frozen" in storage.value.keys else "chilled"
+    known = cold in storage.value.keys and storage.at > warm.since
+    return (warm, Stage(cold, storage.at)) if known else (warm,)
 
 
 def details(turn: Turn) -> str:

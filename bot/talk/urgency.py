@@ -1,8 +1,9 @@
 """PURE. Which conversation a person should look at first.
 
 In this order: what must be looked at now, at any hour; then danger to people and to others'
-stock; then the head that has been warm the longest, since what a laboratory can find in it goes
-within days in summer; then whoever has waited longest.
+stock; then the head that is furthest past the time by which it should be at the laboratory; then
+the one that has been warm the longest, since what a laboratory can find in it goes within days in
+summer; then whoever has waited longest.
 """
 
 from __future__ import annotations
@@ -33,7 +34,8 @@ DONE_WITH = frozenset({"collected", "handed_in", "called_off"})
 
 
 class Waiting(Protocol):
-    """One conversation on the review list. `warm` is how long its head has been warm, or None."""
+    """One conversation on the review list. `warm` is how long its head has been warm, `overdue`
+    how far it is past its time; None where it is not."""
 
     @property
     def reasons(self) -> tuple[str, ...]: ...
@@ -41,6 +43,8 @@ class Waiting(Protocol):
     def at_once(self) -> bool: ...
     @property
     def warm(self) -> timedelta | None: ...
+    @property
+    def overdue(self) -> timedelta | None: ...
     @property
     def opened_at(self) -> datetime: ...
 
@@ -58,9 +62,10 @@ def worst_first(reasons: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(reasons, key=_danger))
 
 
-def _rank(row: Waiting) -> tuple[bool, int, timedelta, datetime]:
+def _rank(row: Waiting) -> tuple[bool, int, timedelta, timedelta, datetime]:
     danger = min(map(_danger, row.reasons), default=len(DANGER))
-    return not row.at_once, danger, -(row.warm or timedelta()), row.opened_at
+    overdue, warm = row.overdue or timedelta(), row.warm or timedelta()
+    return not row.at_once, danger, -overdue, -warm, row.opened_at
 
 
 def _danger(reason: str) -> int:

@@ -22,6 +22,7 @@ class Row(Struct, frozen=True):
     reasons: tuple[str, ...] = ("no_answer",)
     at_once: bool = False
     warm: timedelta | None = None
+    overdue: timedelta | None = None
     opened_at: datetime = NOON
 
 
@@ -32,6 +33,9 @@ class Row(Struct, frozen=True):
         (Row("a", ("exposure",)), Row("b", warm=99 * HOUR)),
         (Row("a", ("no_answer", "exposure")), Row("b", ("sign_in_body",))),
         (Row("a", ("person_in_trouble",), True), Row("b", ("blisters",), True)),
+        (Row("a", overdue=HOUR), Row("b", warm=99 * HOUR, opened_at=NOON - HOUR)),
+        (Row("a", overdue=9 * HOUR), Row("b", overdue=8 * HOUR, warm=99 * HOUR)),
+        (Row("a", ("exposure",)), Row("b", overdue=99 * HOUR)),
         (Row("a", warm=9 * HOUR), Row("b", warm=8 * HOUR, opened_at=NOON - HOUR)),
         (Row("a", warm=HOUR), Row("b", opened_at=NOON - 99 * HOUR)),
         (Row("a", opened_at=NOON - HOUR), Row("b")),
