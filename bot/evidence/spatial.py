@@ -8,8 +8,11 @@ knowledge; Anderson et al. 2013, Epidemiol Infect 141:1509-1521, use such a one)
     zone:  SSe = 1 - (1 - mean SeU)^(P* N),   N cells, P* N of them infected, at least one
 
 The power of the mean is an upper bound of what may be missed when the infected cells lie at random
-(Maclaurin's inequality), so the stated sensitivity is the careful one; when they lie in clusters,
-it is too high. Ranges from long tracking overstate what one animal covers (Yockney et al. 2013).
+(Maclaurin's inequality), which is the careful side; a little of that care is lost again, since the
+product counts a look for each infected cell and an animal is looked at once. The two about cancel
+(tests/bench/calibration.py). When infected cells lie in clusters the figure is too high, and over
+months when only some corner is ever looked at. Ranges from long tracking overstate what one animal
+covers (Yockney et al. 2013).
 
 The product is summed as logarithms. -log(1 - u) is a polynomial in u to within 1e-5, and every
 power of the kernel is a product of a factor in x and a factor in y: so a tile's animals act on its
