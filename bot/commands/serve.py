@@ -79,7 +79,10 @@ def _is_loopback(host: str) -> bool:
 def _server(
     opened: Opened, host: str, port: int, env: Mapping[str, str], *, public: bool
 ) -> Server:
-    settings = Settings(secret_key=opened.secret_key, secure_cookies=public)
+    tiles = env.get("BUSHPOST_TILES", "").strip()
+    if tiles and not tiles.startswith(("https://", "http://")):
+        raise ValueError("BUSHPOST_TILES starts with neither https:// nor http://")
+    settings = Settings(opened.secret_key, secure_cookies=public, tiles=tiles)
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, settings, _now))
     behind_proxy = env.get("BUSHPOST_BEHIND_PROXY", "").strip().lower() in ("1", "yes", "true")
     try:

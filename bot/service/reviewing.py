@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from sqlalchemy import Connection, case, or_, text, update
+from sqlalchemy import Connection, case, or_, select, text, update
 
 from bot.messages import AskCoordinator, Effect, SettleReview
 from bot.service import tables
@@ -90,3 +90,16 @@ def release(database: Database, code: str, by: str) -> None:
             )
             .values(taken_by="")
         )
+
+
+def holder(database: Database, code: str) -> str:
+    """Whose name stands on a find's open rows, "" if nobody's."""
+    find = tables.Conversation
+    named = select(_R.taken_by).where(
+        _R.conversation_id == find.id,
+        find.code == code,
+        _R.closed_at.is_(None),
+        _R.taken_by != "",
+    )
+    with database.read() as connection:
+        return connection.scalar(named.limit(1)) or ""

@@ -35,7 +35,7 @@ from bot.messages import (
 from bot.programme import Programme
 from bot.reading.area import kilometres_outside
 from bot.reading.read import read
-from bot.reading.values import Found, Place, Reading
+from bot.reading.values import Animal, Found, Place, Reading, When
 from bot.scenes import scene_for
 from bot.talk.advice import advice_for
 from bot.talk.asking import ask_next
@@ -251,6 +251,8 @@ def _on_correction(turn: Turn, event: Correction) -> None:
     if event.pin:
         place = Place(event.pin.lat, event.pin.lon, event.pin.accuracy_m, "pin")
         reading = Reading(event.words, places=(Found(place, event.words or "pin"),))
+    if event.choice:
+        reading = _offered(turn.now, event)
     spoken = Spoken(reading, event.at, by=f"coordinator:{event.by}", answering=event.question)
     filled = fill(turn.now, spoken)
     if event.question not in filled.learned:
@@ -261,6 +263,28 @@ def _on_correction(turn: Turn, event: Correction) -> None:
         turn.advise(event.words)
     keep_find(turn)
     tend_pickup(turn, filled.changed)
+    if turn.now.asked and turn.now.asked.question == event.question:
+        turn.change(asked=None)  # What was being asked is known now.
+        if not (turn.now.opted_out or turn.now.stage == "closed"):
+            ask_next(turn)
+
+
+def _offered(now: Conversation, event: Correction) -> Reading:
+    """The reading of one choice that stands open for a question; NotUnderstood if none does."""
+    asked = now.asked
+    open_ones = asked.choices if asked and asked.question == event.question else ()
+    if not 0 < event.choice <= len(open_ones):
+        raise NotUnderstood(f"{event.question}: no choice {event.choice} is on offer")
+    choice = open_ones[event.choice - 1]
+    match choice.value:
+        case Place():
+            place = replace(choice.value, role="")  # Which place it is, the question says.
+            return Reading(choice.words, places=(Found(place, choice.words),))
+        case When():
+            return Reading(choice.words, when=Found(choice.value, choice.words))
+        case Animal():
+            return Reading(choice.words, animal=Found(choice.value, choice.words))
+    raise NotUnderstood(f"{event.question}: choice {event.choice} says nothing exact")
 
 
 def _on_taken_over(turn: Turn, event: TakenOver) -> None:

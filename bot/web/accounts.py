@@ -19,11 +19,12 @@ MOST_KEPT = 10_000
 
 
 class Coordinator(UserMixin):  # type: ignore[misc]  # flask-login has no types
-    """Who is logged in: a name, which is also the id."""
+    """Who is logged in: a name, which is also the id, and a role."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, role: str) -> None:
         self.id = name
         self.name = name
+        self.role = role
 
 
 def delay_after(failures: int) -> timedelta:
@@ -63,7 +64,8 @@ class Failures:
 
 def _known(name: str) -> Coordinator | None:
     """Whoever a session remembers, if the account is still there."""
-    return Coordinator(name) if wired().accounts.account(name) else None
+    account = wired().accounts.account(name)
+    return Coordinator(account.name, account.role) if account else None
 
 
 def login_manager() -> LoginManager:
@@ -99,7 +101,7 @@ def _try(name: str, password: str) -> str | Response | tuple[str, int]:
     failures.clear(name)
     then = _local(request.form.get("then", ""))
     session.clear()  # A session from before the log-in must not become one that is logged in.
-    login_user(Coordinator(account.name))
+    login_user(Coordinator(account.name, account.role))
     return redirect(then or url_for("desk.review"))
 
 

@@ -6,12 +6,13 @@ Every page carries a strict content security policy: our own files only, nothing
 from __future__ import annotations
 
 from datetime import timedelta
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, render_template, request
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.exceptions import HTTPException
 
-from bot.web import accounts, chat, desk, manual, pages, webhook
+from bot.web import accounts, acts, chat, desk, manual, maps, pages, webhook, wired
 from bot.web.wiring import Wiring
 from bot.web.words import words_for_templates
 
@@ -57,7 +58,7 @@ def create_app(wiring: Wiring) -> Flask:
     app.extensions["bushpost"] = wiring
     app.extensions["bushpost_failures"] = accounts.Failures()
     CSRFProtect(app).exempt(webhook.blueprint)
-    for module in (pages, webhook, chat, accounts, desk, manual):
+    for module in (pages, webhook, chat, accounts, desk, acts, maps, manual):
         app.register_blueprint(module.blueprint)
     accounts.login_manager().init_app(app)
     app.context_processor(words_for_templates)
@@ -69,6 +70,11 @@ def create_app(wiring: Wiring) -> Flask:
 def _guard(response: Response) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
+    tiles = wired().settings.tiles
+    if tiles and request.path.startswith("/desk/"):
+        host = "://".join(urlsplit(tiles)[:2])
+        policy = CSP.replace("img-src 'self'", f"img-src 'self' {host}")
+        response.headers["Content-Security-Policy"] = policy
     if not request.path.startswith("/static/"):
         response.headers.setdefault("Cache-Control", "no-store")
     return response

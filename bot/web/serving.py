@@ -64,6 +64,7 @@ def wiring_of(
         settings=settings,
         now=now,
         ready=lambda: answers(database),
+        database=database,
     )
 
 

@@ -11,8 +11,9 @@ from datetime import datetime
 from typing import Protocol
 
 from bot.gateways.protocol import Gateway
-from bot.messages import Event, Heard, Pin
+from bot.messages import Event, Heard, PickupEvent, Pin
 from bot.programme import Programme
+from bot.service.database import Database
 from bot.service.desk_rows import Card, ChatTalk, Waiting
 from bot.talk.dialog import Dialog
 from bot.web.words import DeskWords
@@ -32,6 +33,9 @@ class Intake(Protocol):
     def tell(
         self, code: str, event: Event, now: datetime, expect_turn: int | None = None
     ) -> object: ...
+    def tell_pickup(
+        self, code: str, event: PickupEvent, now: datetime, expect_turn: int | None = None
+    ) -> object: ...
 
 
 class Desk(Protocol):
@@ -47,6 +51,8 @@ class Account(Protocol):
 
     @property
     def name(self) -> str: ...
+    @property
+    def role(self) -> str: ...
 
 
 class Accounts(Protocol):
@@ -79,10 +85,12 @@ class Claims(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The key that signs sessions, and whether cookies may travel over plain HTTP."""
+    """The key that signs sessions, whether cookies may travel over plain HTTP, and from where
+    the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere)."""
 
     secret_key: str
     secure_cookies: bool = True
+    tiles: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,3 +109,5 @@ class Wiring:
     settings: Settings
     now: Callable[[], datetime]
     ready: Callable[[], bool] = lambda: True
+    database: Database | None = None
+    """What the office's pages (search, map, season, accounts) read and write; None on fakes."""

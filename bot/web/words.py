@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.web import wired
+from bot.web import access, wired
 
 FILE = "desk.toml"
-SECTIONS = ("reason", "question", "kind", "stage", "pickup", "offer", "delivery", "why_closed")
+SECTIONS = (
+    *("reason", "question", "kind", "stage", "pickup", "offer", "delivery", "why_closed"),
+    *("find_state", "why_not", "language", "ready_title"),
+)
 
 
 class WordsError(ValueError):
@@ -20,9 +23,11 @@ class WordsError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class DeskWords:
-    """Codes -> words, by section."""
+    """Codes -> words, by section. `ready` holds a coordinator's ready-made sentences by
+    language; English has them all."""
 
     sections: Mapping[str, Mapping[str, str]]
+    ready: Mapping[str, dict[str, str]]
 
     def of(self, section: str, code: str) -> str:
         """The words for a code; one that has none is shown as it stands, readable."""
@@ -35,11 +40,17 @@ def load_words(text: str) -> DeskWords:
         read: dict[str, Any] = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
         raise WordsError(f"{FILE}: {fault}") from fault
-    for section in SECTIONS:
-        table = read.get(section)
-        if not isinstance(table, dict) or not all(isinstance(v, str) for v in table.values()):
-            raise WordsError(f"{FILE}: [{section}] is missing or holds something but text")
-    return DeskWords({section: read[section] for section in SECTIONS})
+    sections = {section: _texts(read.get(section), section) for section in SECTIONS}
+    ready = read.get("ready")
+    if not isinstance(ready, dict) or "en" not in ready:
+        raise WordsError(f"{FILE}: [ready.en] is missing")
+    return DeskWords(sections, {code: _texts(t, f"ready.{code}") for code, t in ready.items()})
+
+
+def _texts(table: object, section: str) -> dict[str, str]:
+    if not isinstance(table, dict) or not all(isinstance(v, str) for v in table.values()):
+        raise WordsError(f"{FILE}: [{section}] is missing or holds something but text")
+    return table
 
 
 def length_of(span: timedelta) -> str:
@@ -71,4 +82,5 @@ def words_for_templates() -> dict[str, Any]:
         "sentence": sentence,
         "moment": moment,
         "length_of": length_of,
+        "may": access.may,
     }

@@ -251,12 +251,6 @@ def test_an_unknown_find_is_no_page(client):
     assert client.get("/desk/find/M2M-2MM").status_code == 404
 
 
-def test_the_cost_of_a_text_is_said_while_writing(client):
-    page = client.get(f"/desk/find/{CODE}")
-    words = client.post("/desk/cost", data={"csrf_token": token(page), "body": "x" * 161})
-    assert words.get_data(as_text=True) == "161 characters, 2 segments"
-
-
 def test_a_kept_picture_is_shown_to_coordinators_only(client, wiring):
     wiring.shelf.kept["p1"] = b"jpeg"
     assert client.get("/desk/photo/p1").data == b"jpeg"

@@ -62,6 +62,8 @@ class FakeIntake:
             raise MovedOnError("moved")
         self.told.append((code, event, expect_turn))
 
+    tell_pickup = tell
+
 
 @dataclass
 class FakeClaims:
@@ -78,6 +80,7 @@ class FakeClaims:
 @dataclass(frozen=True)
 class Account:
     name: str
+    role: str = "coordinator"
 
 
 class FakeAccounts:

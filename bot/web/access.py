@@ -1,0 +1,46 @@
+"""Who may do what: a log-in for everything behind the desk, and what each role adds.
+
+A viewer looks and changes nothing; a coordinator does the day's work; an administrator besides
+lets people in, ends their sessions, reads who saw what, and erases. Roles are nested.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Blueprint, abort, current_app, request
+from flask_login import current_user
+from werkzeug.wrappers import Response
+
+ROLES = ("viewer", "coordinator", "administrator")
+"""Each may all that those before it may."""
+
+READING = frozenset({"GET", "HEAD", "OPTIONS"})
+
+
+def may(role: str) -> bool:
+    """Whether whoever is logged in has a role or one above it."""
+    own = getattr(current_user, "role", "")
+    return own in ROLES and ROLES.index(own) >= ROLES.index(role)
+
+
+def name() -> str:
+    """Whoever is logged in."""
+    return str(current_user.name)
+
+
+def keep(blueprint: Blueprint, *, reads: str = "viewer", writes: str = "coordinator") -> None:
+    """Shut a blueprint to all but those who may read it, and of these let some write."""
+    blueprint.before_request(_guard(reads, writes))
+
+
+def _guard(reads: str, writes: str) -> Callable[[], Response | None]:
+    def guard() -> Response | None:
+        if not current_user.is_authenticated:
+            answer: Response = current_app.login_manager.unauthorized()  # type: ignore[attr-defined]
+            return answer
+        if not may(reads if request.method in READING else writes):
+            abort(403)
+        return None
+
+    return guard
