@@ -15,6 +15,7 @@ from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
 from bot.service.database import open_database
 from bot.service.intake import Intake
+from bot.service.links import Links
 from bot.service.roster import import_roster, roster
 from bot.service.wiring import open_intake
 from bot.settings import LEAST_SECRET
@@ -61,7 +62,8 @@ def open_service(
         manned = bool(roster(connection).members)
     if not manned:
         import_roster(database, programme.roster)
-    intake = open_intake(database, dialog, programme)
+    links = Links(full[KEY_NAME], env.get("BUSHPOST_PUBLIC_URL", "").strip().rstrip("/"))
+    intake = open_intake(database, dialog, programme, links=links)
     return Opened(intake, gateways, dialog, full[KEY_NAME])
 
 

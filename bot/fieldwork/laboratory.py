@@ -235,7 +235,7 @@ def weigh(
         faults += wrong
         if wrong or before is None:
             continue
-        same = _repeats(said, before)
+        same = repeats(said, before)
         weighed.append(Weighed(entry, "same" if same else "new"))
         if not same:
             known[said.code] = (*before, said)
@@ -249,7 +249,7 @@ def _same(said: LabSaid, old: LabSaid) -> bool:
     return number and (said.status, said.outcome) == (old.status, old.outcome)
 
 
-def _repeats(said: LabSaid, before: tuple[LabSaid, ...]) -> bool:
+def repeats(said: LabSaid, before: tuple[LabSaid, ...]) -> bool:
     """Whether a line is one that was taken before. An amendment back to what was said once is
     told from a repeat by its day."""
     matches = [old for old in before if _same(said, old)]
@@ -277,7 +277,7 @@ def _against(
     own = next((old.lab_number for old in reversed(before) if old.lab_number), "")
     if said.lab_number and own and said.lab_number != own:
         yield Fault(line, "lab_number", f"{root_of(said.code)} has the number {own} already")
-    if _repeats(said, before):
+    if repeats(said, before):
         return
     final = _final(before)
     if not entry.dated and any(_same(said, old) for old in before):

@@ -30,13 +30,13 @@ from bot.service.upsert import upsert
 
 _K, _S, _C = tables.Custody, tables.Specimen, tables.Conversation
 _EVENTS = select(_K.body).where(_K.root == bindparam("wanted")).order_by(_K.id)
-_READ: msgspec.json.Decoder[CustodyEvent] = msgspec.json.Decoder(CustodyEvent)
+READ: msgspec.json.Decoder[CustodyEvent] = msgspec.json.Decoder(CustodyEvent)
 
 
 def trail_of(connection: Connection, root: str) -> Trail:
     """The trail under a code; an empty one where nothing was ever said of it."""
     rows = connection.scalars(_EVENTS, {"wanted": root})
-    return told(root, tuple(_READ.decode(body) for body in rows))
+    return told(root, tuple(READ.decode(body) for body in rows))
 
 
 def keep_custody(

@@ -12,7 +12,8 @@ from typing import Any
 from msgspec.structs import replace
 from sqlalchemy import Connection, select
 
-from bot.fieldwork.custody import CustodyEvent, JawReleased, Made
+from bot.fieldwork.custody import CustodyEvent, JawReleased, LabSaid, Made
+from bot.fieldwork.laboratory import repeats
 from bot.fieldwork.specimens import Trail, outcome_of, root_of
 from bot.messages import Event, JawNews, Result
 from bot.service import tables
@@ -47,9 +48,23 @@ class CustodyDoor:
         for root, own in by_root.items():
             if seen is not None and len(trail_of(self.connection, root).events) != seen:
                 raise TrailMovedOnError(root)
-            trail = keep_custody(self.connection, root, own, self.now)
-            self._tell(trail, own)
+            news = self._news(root, own)
+            if news:
+                self._tell(keep_custody(self.connection, root, news, self.now), news)
         return tuple(by_root)
+
+    def _news(self, root: str, events: Sequence[CustodyEvent]) -> list[CustodyEvent]:
+        """What is not a repeat of what the laboratory has said already: checked here again,
+        under the lock, since two may bring the same file in at once."""
+        said = [e for e in trail_of(self.connection, root).events if isinstance(e, LabSaid)]
+        news: list[CustodyEvent] = []
+        for event in events:
+            if isinstance(event, LabSaid):
+                if repeats(event, tuple(s for s in said if s.code == event.code)):
+                    continue
+                said.append(event)
+            news.append(event)
+        return news
 
     def _named(self, event: CustodyEvent) -> CustodyEvent:
         """A head without a label gets a code that neither a find nor a specimen has."""

@@ -33,6 +33,7 @@ from bot.service.gather import (
     talks_of,
 )
 from bot.service.ledger import Ledger
+from bot.service.links import NO_LINKS, Links
 from bot.service.logs import fault_code
 from bot.service.reviewing import FAULT, open_review
 from bot.service.roster import member_at, roster
@@ -60,6 +61,7 @@ class Intake:
     rules: Rules
     programme: Programme
     draw: Draw = draw
+    links: Links = NO_LINKS
 
     @property
     def sms(self) -> str:
@@ -182,7 +184,7 @@ class Intake:
         story = unfold(
             event, find.conversation, find.pickup, self.rules, people, find.hunter.number
         )
-        Ledger(connection, self.rules, self.sms, now).record(find, story)
+        Ledger(connection, self.rules, self.sms, now, self.links).record(find, story)
         return story
 
 

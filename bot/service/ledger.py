@@ -21,6 +21,7 @@ from bot.messages import KeepFind, PickupEvent, WaitFor
 from bot.service import tables
 from bot.service.custody import keep_custody
 from bot.service.gather import Find
+from bot.service.links import NO_LINKS, Links
 from bot.service.posting import Post
 from bot.service.reviewing import apply_reviews
 from bot.service.unfold import Moved, Rules, Story
@@ -65,13 +66,14 @@ class Ledger:
     rules: Rules
     sms: str
     now: datetime
+    links: Links = NO_LINKS
 
     def record(self, find: Find, story: Story) -> None:
         """Keep all of a story that changed anything."""
         moves = [m for m in story.moves if not m.idle]
         carried = [m for m in moves if m.of_pickup]
         pickup_id = self._save_pickup(find, carried, story) if carried else 0
-        post = Post(self.connection, self.sms, self.now, find.hunter.opted_out)
+        post = Post(self.connection, self.sms, self.now, find.hunter.opted_out, self.links)
         streams = {
             True: ("pickup", pickup_id, count(find.pickup_version + 1)),
             False: ("conversation", find.id, count(find.version + 1)),

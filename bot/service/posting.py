@@ -11,13 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from msgspec.structs import replace
 from sqlalchemy import Connection, bindparam, insert, update
 
 from bot.messages import Address, Effect, OptIn, OptOut, PickupNews, SendText, Text
 from bot.service import tables
 from bot.service.gather import Find, Hunter
+from bot.service.links import NO_LINKS, Links
+from bot.service.roster import member_at
 from bot.service.unfold import Moved
-from bot.talk.segments import segments_of
+from bot.talk.segments import MOST_SEGMENTS, segments_of
 from bot.talk.state import Conversation
 
 _O, _H = tables.TextOut, tables.Hunter
@@ -40,6 +43,7 @@ class Post:
     sms: str
     now: datetime
     opted_out: bool
+    links: Links = NO_LINKS
 
     def take(self, find: Find, moved: Moved) -> None:
         """Put the texts of one move into the outbox, and take out what it makes idle."""
@@ -65,12 +69,23 @@ class Post:
             if isinstance(effect, SendText):
                 own = effect.to is None
                 barred = own and self.opted_out and not _passes(effect, moved)
-                yield out_row(effect, self._address(find.hunter, effect.to), self.now) | {
+                text = self._with_link(effect, find.conversation.code)
+                yield out_row(text, self._address(find.hunter, effect.to), self.now) | {
                     "hunter_id": find.hunter.id if own else None,
                     "conversation_id": find.id,
                     "state": "withdrawn" if barred else "waiting",
                     "error": "opted_out" if barred else "",
                 }
+
+    def _with_link(self, text: SendText, code: str) -> SendText:
+        """An offer with the address of its page, where it still keeps to its length."""
+        if text.kind != "offer" or text.to is None or not self.links.public_url:
+            return text
+        member = member_at(self.connection, text.to.number)
+        address = self.links.job(code, member.id, self.now) if member else ""
+        longer = f"{text.body} {address}"
+        fits = address and segments_of(longer) <= MOST_SEGMENTS
+        return replace(text, body=longer) if fits else text
 
     def _address(self, hunter: Hunter, to: Address | None) -> Address:
         if to is None:

@@ -29,6 +29,7 @@ from bot.service.beginning import keep_contents
 from bot.service.codes import Draw, draw
 from bot.service.database import Database
 from bot.service.intake import Intake
+from bot.service.links import NO_LINKS, Links
 from bot.service.unfold import Choose, Rules, TellCustody
 from bot.talk.conversation import step
 from bot.talk.dialog import Dialog
@@ -69,11 +70,15 @@ def rules_of(dialog: Dialog, programme: Programme) -> Rules:
 
 
 def open_intake(
-    database: Database, dialog: Dialog, programme: Programme, draw: Draw = draw
+    database: Database,
+    dialog: Dialog,
+    programme: Programme,
+    draw: Draw = draw,
+    links: Links = NO_LINKS,
 ) -> Intake:
     """The door for everything that happens, with the files in force kept under their hashes."""
     keep_contents(database, {dialog.hash: dialog.files, programme.hash: programme.files})
-    return Intake(database, rules_of(dialog, programme), programme, draw)
+    return Intake(database, rules_of(dialog, programme), programme, draw, links)
 
 
 def places_of(dialog: Dialog, programme: Programme) -> HandInPlaces:

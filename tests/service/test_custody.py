@@ -31,9 +31,11 @@ from bot.service.codes import seeded
 from bot.service.custody_door import TrailMovedOnError
 from bot.service.database import Database
 from bot.service.intake import Intake
+from bot.service.links import Links
 from bot.service.roster import import_roster
 from bot.service.wiring import rules_of
 from bot.talk import state as talk_state
+from bot.talk.segments import segments_of
 from tests.service.fakes import HOUR, NELL, TOM, column, heard, rows
 from tests.service.fakes import NOON as NOON_UTC
 
@@ -228,3 +230,33 @@ def test_handed_in_without_a_place_is_the_laboratory_or_a_depot(intake: Intake, 
     assert reasons(intake) == []
     assert specimens(intake)[0].since == NOON + 99 * HOUR
     assert specimens(intake)[0].cold_since == NOON - timedelta(0)
+
+
+def test_an_offer_carries_its_page_where_that_still_fits(
+    database: Database, programme: Programme, real_rules
+) -> None:
+    import_roster(database, programme.roster)
+    links = Links("secret", "https://post.example")
+    intake = Intake(database, real_rules, programme, seeded(7), links)
+    code = intake.hear(heard(FULL, at=NOON), NOON).code
+    long = FULL.replace("Dave Kerr", "Maximilian Featherstonehaugh")
+    long = long.replace("at Brindle Hut", "3 km NW of Gannet Spur Track")
+    intake.hear(heard(long, "2", TOM, NOON), NOON)
+    offers = column(database, t.TextOut.body, t.TextOut.kind == "offer", order=t.TextOut.id)
+    assert all(segments_of(body) <= 2 for body in offers)
+    words, _, address = offers[0].rpartition(" ")
+    assert links.open_job(address.rpartition("/")[2], NOON) == (code, "f1")
+    assert words.endswith(f"NO {code}.")
+
+
+def test_without_a_public_address_an_offer_has_no_link(intake: Intake, code: str) -> None:
+    (offer,) = column(intake.database, t.TextOut.body, t.TextOut.kind == "offer")
+    assert "http" not in offer
+
+
+def test_the_same_news_of_the_laboratory_is_kept_once(intake: Intake, code: str) -> None:
+    staff(intake, f"yes {code}", f"got {code}", f"handed in {code}")
+    for _ in range(2):
+        tell(intake, lab(code, "received", ""), lab(code))
+    kinds = rows(intake.database, t.Custody.id, t.Custody.kind)
+    assert [row[1] for row in kinds] == ["handed_over"] * 2 + ["lab_said"] * 2
