@@ -101,6 +101,7 @@ MARKS: dict[str, str] = {
     "half": "r",
     "few": "w",
     "not": "Z",
+    "every": "P",
     "rest": "f",
 }
 """Kinds of small words and their letter in the grammar."""
@@ -155,15 +156,21 @@ def load_calendar(files: Mapping[str, str]) -> Calendar:
 
     A fault is a CalendarError that names the file and the key.
     """
-    return Calendar({name.removesuffix(".toml"): _lexicon(name, t) for name, t in files.items()})
+    read = {name: _file(name, text) for name, text in files.items()}
+    counted = {w for file in read.values() for phrase in file.counted for w in words_of(phrase)}
+    return Calendar({n.removesuffix(".toml"): _lexicon(n, f, counted) for n, f in read.items()})
 
 
-def _lexicon(name: str, text: str) -> Lexicon:
+def _file(name: str, text: str) -> CalendarFile:
     try:
         file = msgspec.toml.decode(text, type=CalendarFile)
     except (msgspec.DecodeError, ValueError) as fault:
         raise CalendarError(f"{name}: {fault}") from fault
     _check(name, file)
+    return file
+
+
+def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
     meanings: dict[tuple[str, ...], dict[str, tuple[str, int | str]]] = {}
     for key, phrase, letter, role, value in _rows(file):
         words = words_of(phrase)
@@ -174,6 +181,9 @@ def _lexicon(name: str, text: str) -> Lexicon:
     for words, roles in meanings.items():
         entry = _entry(name, words, roles)
         phrases.setdefault(words[0], []).append((list(words), len(words), entry))
+    # "2 lumps" is no date in Spanish either: what one language counts, all of them do.
+    for word in counted:
+        phrases.setdefault(word, [([word], 1, Entry("C", {"counted": 0}))])
     risky = file.not_a_date.items()
     return Lexicon(
         {k: tuple(sorted(v, key=lambda p: -p[1])) for k, v in phrases.items()},

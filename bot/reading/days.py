@@ -14,13 +14,24 @@ from itertools import islice
 from msgspec.structs import replace
 
 from bot.reading.date_label import Labelled
-from bot.reading.days_ago import ago, ahead, before, day_word, either_ago, hours_ago, run, single
+from bot.reading.days_ago import (
+    ago,
+    ahead,
+    before,
+    day_word,
+    either_ago,
+    hours_ago,
+    minutes_back,
+    run,
+    single,
+)
 from bot.reading.days_named import (
     BETWEEN,
     DAY_NUMBER,
     day_of_month,
     named,
     nth,
+    nth_alone,
     nth_word,
     of_this_month,
     several,
@@ -33,7 +44,11 @@ Build = Callable[[Sequence[Token], Frame], Day | None]
 _NUM = "(?:n?w|N[-j]?n|[1#9nNpz])"
 _MON = "[mzy]"
 _WEEKDAY = "[dy]"
-_YEAR = "(?:[.,/'-]|c|cL){0,2}(?:Y|#(?![Cuagh])|[nN](?:-?[nNj]){1,6}(?![Cu]))"
+_WHICH = "(?:[tlx]u|u[lx])"
+"""Which year, month or week: this, the last, the next."""
+_YEAR = (
+    f"(?:(?:[.,/'-]|c|cL){{0,2}}(?:Y|#(?![Cuagh])|[nN](?:-?[nNj]){{1,6}}(?![Cu]))|c?[TL]?{_WHICH})"
+)
 _NOT_COUNTED = "(?![CugH]|-[1#](?![C_]))"
 """What may not follow a day after its month: a thing counted, or the other end of a range."""
 _AFTER = "(?=[.,;|fcsDtkAHbjiKGFBZRV~-]|$)"
@@ -71,6 +86,8 @@ def _unit_run(tokens: Sequence[Token], frame: Frame) -> Day | None:
     if unit == "weekend":
         saturday = last_weekday(today, 5, 2 if back and today.weekday() >= 5 else 0)
         return run(saturday - timedelta(days=7 if back == 2 else 0), 2)
+    if unit == "hour" and back == 1:
+        return minutes_back(30, 30, frame)
     if unit == "month":
         month = today.replace(day=1)
         for _ in range(back):
@@ -113,8 +130,12 @@ def _weekday(tokens: Sequence[Token], frame: Frame) -> Day | None:
     latest_one = last_weekday(frame.today, weekday)
     if "x" in letters:
         return Day(why="in_the_future")
-    if "t" in letters or "l" in letters:
-        return Day((last_weekday(frame.today, weekday, 1) if "l" in letters else latest_one,))
+    if "l" in letters:
+        return Day((last_weekday(frame.today, weekday, 1),))
+    if "t" in letters:
+        # "this Friday", said on a Monday, is the one to come as often as the one just gone.
+        open_ = weekday > frame.today.weekday()
+        return Day((latest_one,), why="two_readings" if open_ else "")
     if latest_one == frame.today:
         return Day((latest_one, latest_one - timedelta(days=7)), weekday=weekday)
     return Day((latest_one,), weekday=weekday)
@@ -129,6 +150,22 @@ def _day_before(tokens: Sequence[Token], frame: Frame) -> Day | None:
     return Day((found, frame.today - timedelta(days=2)), why="two_readings")
 
 
+def _perhaps_of_month(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "15 at 8:00": the 15th, or so many of something; asked, unless a day is said besides."""
+    day = day_of_month(tokens, frame)
+    return replace(day, why="two_readings", weak=True) if day else None
+
+
+def _week_day_word(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "Friday the fifteenth"; in "Friday the one near the hut" only the weekday is a day."""
+    return nth_word(tokens, frame) or _weekday(tokens, frame)
+
+
+def _habit(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "every Sunday" is no day."""
+    return None
+
+
 def _this_part(tokens: Sequence[Token], frame: Frame) -> Day | None:
     back = 1 if any(t.letter == "l" for t in tokens) else 0
     return Day((frame.today - timedelta(days=back),), part=str(said(tokens, "part")))
@@ -139,11 +176,20 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_date", "J", _week_date),
     ("figures", "X", _figures),
     ("short", "(?<!-)E(?![Cpu])", _short),
-    ("fraction", "(?<![_n-])Q(?=[.,;|fADskt]|$)", _short),
+    ("fraction", "(?<![_n-])Q(?=[.,;|Dskt]|[fA](?!C)|$)", _short),
     ("several", f"{_MON}T?[1#]-[1#](?![1#C_u])|[1#]-[1#]c?{_MON}", several),
-    ("nth", f"[ovl](?:{_WEEKDAY}|u)(?:[ci][TL]?|cc)(?:{_MON}[c,L]{{0,2}}Y?|[tl]?u|ul)", nth),
-    ("dom_of_month", "(?:[TL]?[1#]|O|[ov])c[TL]?(?:[tl]u|ul)", of_this_month),
-    ("month_day_time_year", f"{_MON}{BETWEEN}[1#O],?A?k[_,]?Y", named),
+    ("habit", "P[dyDSsu]", _habit),
+    (
+        "nth",
+        f"[ovlO](?:{_WEEKDAY}|u)"
+        f"(?:(?:[ci][TL]?|cc)(?:t?{_MON}[c,L]{{0,2}}Y?|{_WHICH}|u|Y)|t{_MON}Y?)",
+        nth,
+    ),
+    ("nth_alone", f"[ovO]{_WEEKDAY}(?![lx])", nth_alone),
+    ("dom_of_month", f"[TL]?[1#Oov]c[TL]?{_WHICH}", of_this_month),
+    ("next_named", f"x(?:{_MON}{BETWEEN}{DAY_NUMBER}|{DAY_NUMBER}{BETWEEN}{_MON})", ahead),
+    # An offset may stand between time and year: "Jan 02 15:04:05 -0700 2006".
+    ("month_day_time_year", f"{_MON}{BETWEEN}[1#O],?A?k(?:[_,]|-4)?Y", named),
     ("month_dash", f"{_MON}-[1#O]-[#Y]", named),
     (
         "day_month",
@@ -159,7 +205,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("year_first", f"Y(?:[.,/c-])?{_MON}[.,/-]?[1#O]", named),
     (
         "in_week",
-        f"{_WEEKDAY},?[ciTL]{{0,2}}(?:lu|ul|tu|ut|xu|ux)|(?:lu|tu|xu)c?{_WEEKDAY}",
+        f"{_WEEKDAY},?[ciTL]{{0,2}}(?:{_WHICH}|ut)|(?:lu|tu|xu)[cf]?{_WEEKDAY}",
         _in_week,
     ),
     ("week_more", f"{_WEEKDAY}(?:bl|ua)|nul{_WEEKDAY}", _week_more),
@@ -167,8 +213,14 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_open", f"{_WEEKDAY}u(?![ax])", _week_open),
     (
         "week_day_of_month",
-        f"{_WEEKDAY}[,.]?[TL]?[1#O](?!{BETWEEN}{_MON}|[icTL]{{0,2}}(?:t?s|D)|[-R][1#k]){_AFTER}",
+        f"{_WEEKDAY}[,.]?[TL]?[1#](?!{BETWEEN}{_MON}|[icTL]{{0,2}}(?:t?s|D)|[-R][1#k]){_AFTER}"
+        f"|{_WEEKDAY}[,.]?[TL]?O(?!{BETWEEN}{_MON}|[CugH]|c[TL]?[tlxu])",
         day_of_month,
+    ),
+    (
+        "week_day_word",
+        f"{_WEEKDAY}[,.]?[TL](?:N[-j]?[no]|[no])(?!{BETWEEN}{_MON}|[Cug])",
+        _week_day_word,
     ),
     ("before", f"{_NUM}u(?:c?b(?:D|l?{_WEEKDAY})|aD)", before),
     ("ahead_unit", f"{_NUM}[uv]x|i~?{_NUM}[uv]", ahead),
@@ -190,8 +242,15 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("the_nth_word", f"(?:T(?:N[-j]?o|o)|L(?:N[-j]?n|n))(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
     (
         "the_nth",
-        f"(?:TO|LO|Lu?[1#])(?!{BETWEEN}{_MON}){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)|(?<![_TLnoM])O{_AFTER}",
+        f"(?:TO|LO|Lu?[1#])(?!{BETWEEN}{_MON}){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)"
+        f"|(?<![_TLnoM])O{_AFTER}|(?<![TLnoM])O(?=[A,]{{0,2}}k)"
+        f"|(?:(?<=k)|(?<=kf))T#{_AFTER}|(?<=kc)#{_AFTER}",
         day_of_month,
+    ),
+    (
+        "perhaps_the_nth",
+        "(?:(?<=k)|(?<=kf))T#(?=_)|(?:^|(?<=[.;|,fC]))#(?=[A,]{0,2}k)",
+        _perhaps_of_month,
     ),
 )
 

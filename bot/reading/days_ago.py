@@ -141,6 +141,8 @@ def before(tokens: Sequence[Token], frame: Frame) -> Day | None:
     if tokens[-1].letter in "dy":
         base = Day((last_weekday(frame.today, int(tokens[-1].values["weekday"]), 1),))
     unit = str(said(tokens[:at], "unit"))
+    if str(tokens[-1].values.get("day", "")).endswith("now"):
+        return ago(tokens[:at], frame)  # "20 seconds before now"
     if tokens[at].letter == "a" and _UNIT_DAYS.get(unit, 1) == 1:
         return ago(tokens[: at + 1], frame)  # "2 days ago now"
     if base is None or unit not in _UNIT_DAYS or base.days[0] > frame.today:

@@ -38,6 +38,8 @@ def named(tokens: Sequence[Token], frame: Frame) -> Day | None:
     else:
         cut = _day_ends(after)
         day, year_words = _day_number(after[:cut]), after[cut:]
+    if any(t.letter == "x" for t in year_words):
+        return Day(why="in_the_future")
     return None if day is None else _dated(month, day, _year(year_words, frame), frame)
 
 
@@ -65,6 +67,8 @@ def _day_number(tokens: Sequence[Token]) -> int | None:
 
 
 def _year(tokens: Sequence[Token], frame: Frame) -> int | None:
+    if said(tokens, "unit") == "year":  # "of last year"
+        return frame.today.year - any(t.letter == "l" for t in tokens)
     number = count([t for t in tokens if t.letter in "Y#nN"])
     if number is None:
         return None
@@ -74,30 +78,63 @@ def _year(tokens: Sequence[Token], frame: Frame) -> int | None:
 
 
 def nth(tokens: Sequence[Token], frame: Frame) -> Day | None:
-    """ "third Tuesday of September 2014", "last day of October"."""
-    which = said(tokens[:1], "ordinal")
-    weekday, month = said(tokens, "weekday"), said(tokens[2:], "month")
+    """ "third Tuesday of September 2014", "last day of October", "1st Friday of last month"."""
+    which, rest = _which(tokens[0]), tokens[2:]
+    weekday, month = said(tokens, "weekday"), said(rest, "month")
     if weekday is None and said(tokens[1:2], "unit") != "day":
         return None
-    if month is None and said(tokens[2:], "unit") != "month":
-        return None
+    if any(t.letter == "x" for t in rest):
+        return Day(why="in_the_future")
+    year, unit = _year(rest, frame), said(rest, "unit")
+    if month is None and unit != "month":
+        return _nth_of_year(year, weekday, which)
     number = int(month or frame.today.month)
-    year = _year([t for t in tokens[2:] if t.letter in "Y"], frame) or frame.today.year
-    if month is None and any(t.letter == "l" for t in tokens[2:]):
-        year, number = (year, number - 1) if number > 1 else (year - 1, 12)
-    found = _nth_day(year, number, weekday, which)
-    if found and found > frame.today and tokens[-1].letter != "Y":
-        found = _nth_day(year - 1, number, weekday, which)
+    if month is None and any(t.letter == "l" for t in rest):
+        before = frame.today.replace(day=1) - timedelta(days=1)
+        year, number = before.year, before.month
+    found = _nth_day(year or frame.today.year, number, weekday, which)
+    if found and found > frame.today and year is None:
+        found = _nth_day(frame.today.year - 1, number, weekday, which)
     return Day((found,)) if found else Day(why="no_such_date")
 
 
-def _nth_day(year: int, month: int, weekday: object, which: object) -> date | None:
+def _which(token: Token) -> int | None:
+    """3 of "third" and of "3rd"; None of "last"."""
+    if token.letter == "O":
+        return int(re.findall(r"\d+", token.text)[0])
+    ordinal = token.values.get("ordinal")
+    return None if ordinal is None else int(ordinal)
+
+
+def _nth_of_year(year: int | None, weekday: object, which: int | None) -> Day | None:
+    """ "first day of 2009", "last Sunday of last year"; only the first and the last are counted."""
+    if year is None or which not in (1, None):
+        return None
+    found = _nth_day(year, 12 if which is None else 1, weekday, which)
+    return Day((found,)) if found else None
+
+
+def nth_alone(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "second Sunday": of this month, or the latest of several; asked where they differ."""
+    number = _which(tokens[0]) or 0
+    if number > 5:
+        return day_of_month(tokens, frame)
+    weekday = int(said(tokens, "weekday") or 0)
+    near = last_weekday(frame.today, weekday)
+    of_month = _nth_day(frame.today.year, frame.today.month, weekday, number)
+    if of_month == near:
+        return Day((near,))
+    past = (of_month,) if of_month and of_month <= frame.today else ()
+    return Day((*past, near), why="two_readings")
+
+
+def _nth_day(year: int, month: int, weekday: object, which: int | None) -> date | None:
     """The nth day or weekday of a month; which None counts from its end."""
     last = date(year + month // 12, month % 12 + 1, 1) - timedelta(days=1)
     if which is None:
         return last if weekday is None else last_weekday(last, int(str(weekday)))
     first = date(year, month, 1)
-    step = timedelta(days=int(str(which)) - 1)
+    step = timedelta(days=which - 1)
     if weekday is not None:
         step = timedelta(days=(int(str(weekday)) - first.weekday()) % 7 + 7 * step.days)
     return first + step if (first + step).month == month else None
@@ -115,6 +152,8 @@ def of_this_month(tokens: Sequence[Token], frame: Frame) -> Day | None:
     if number is None or said(tokens, "unit") != "month":
         return None
     month = frame.today.replace(day=1)
+    if any(t.letter == "x" for t in tokens):
+        return Day(why="in_the_future")
     if any(t.letter == "l" for t in tokens):
         month = (month - timedelta(days=1)).replace(day=1)
     found = day_or_none(month.year, month.month, number)

@@ -42,7 +42,7 @@ def verb_of(letters: str, first: int, last: int) -> str:
 def of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
     """The days that can be the day of death; or none, with a reason where one was said."""
     told = [d for d in heard.days if not _denied(heard.letters, d)] or heard.days
-    verbs = [(day, verb_of(heard.letters, day.first, day.last)) for day in told]
+    verbs = [(day, verb_of(heard.letters, _begins(heard, day), day.last)) for day in told]
     kept = [d for d, verb in verbs if verb in ("K", "")]
     if kept:
         return _meant(kept, verbs, heard), ""
@@ -53,6 +53,24 @@ def of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
     if asked:
         return handled or [d for d, _ in verbs], ""
     return handled, "other_day" if handled else ""
+
+
+def _begins(heard: Heard, day: Day) -> int:
+    """Where a date begins that is said in pieces: "Sat, 21 Nov" and "8pm, 21 Nov" are one."""
+    pieces: tuple[Day | Clock | Part, ...] = (*heard.days, *heard.clocks, *heard.parts)
+    first = day.first
+    for piece in sorted(pieces, key=lambda p: -p.last):
+        gap = heard.letters[piece.last : first]
+        if piece.last < first and not gap.strip(",.") and _one_date(piece, day):
+            first = piece.first
+    return first
+
+
+def _one_date(piece: Day | Clock | Part, day: Day) -> bool:
+    """Whether a piece before a mark belongs to the date after it: its weekday, or its time."""
+    if day.weekday is not None or not day.days:
+        return False
+    return not isinstance(piece, Day) or piece.weekday == day.days[0].weekday()
 
 
 def _denied(letters: str, day: Day) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from bot.reading.claims import Claim, choice, found, hemispheres, one_of, unclear
-from bot.reading.grids import PAIR, Pair, point, read_pair, square
+from bot.reading.grids import NAMED_PAIR, ZONED_PAIR, Pair, point, read_pair, square
 from bot.reading.page import Page
 from bot.reading.scene import Scene
 from bot.reading.values import Place
@@ -17,24 +17,33 @@ from bot.reading.values import Place
 BANDS = "CDEFGHJKLMNPQRSTUVWX"
 """Bands of 8 degrees from 80 S, the last of 12 (DMA TM 8358.1)."""
 
-_HALVES = {"north": "N", "south": "S", "nth": "N", "sth": "S", "norte": "N", "nord": "N",
-           "sur": "S", "sud": "S"}  # fmt: skip
+_HALVES = {"north": "N", "south": "S", "northern": "N", "southern": "S", "nth": "N", "sth": "S",
+           "norte": "N", "nord": "N", "sur": "S", "sud": "S"}  # fmt: skip
 # E is the letter of an easting before it is a band: that band is Antarctica.
-_HALF = r"(?P<half>[a-df-z]|north|south|nth|sth|norte|nord|sur|sud)"
+_HALF = r"(?P<half>[a-df-z]|north(?:ern)?|south(?:ern)?|nth|sth|norte|nord|sur|sud)"
 
 _ZONE_FIRST = re.compile(
-    rf"(?<![\w.])(?P<utm>(?:utm|wgs ?84)[ :,]{{0,2}})?(?P<zone_word>zone? ?|zona ?|z)?"
-    rf"(?P<zone>\d{{1,2}}) ?(?:\(?{_HALF}\)?(?![a-z]))?[ ,;:/]{{1,3}}{PAIR}"
+    rf"(?<!\w)(?<!\d\.)(?P<utm>(?:utm|wgs ?84)[ :,]{{0,2}})?(?P<zone_word>zone? ?|zona ?|z)?"
+    rf"(?P<zone>\d{{1,2}}) ?(?:\(?{_HALF}\)?(?![a-z])(?: hem\w{{0,8}})?)?"
+    rf"(?(half)[ ,;:/]{{0,3}}|[ ,;:/]{{1,3}}){NAMED_PAIR}(?P<utm_last>[ ,(]{{1,2}}utm(?!\w))?"
 )
 _ZONE_LAST = re.compile(
-    rf"(?<![\w.]){PAIR}[ ,;(]{{1,3}}(?P<utm>utm[ :,]{{0,2}})?(?P<zone_word>zone? ?|zona ?|z)?"
-    rf"(?P<zone>\d{{1,2}}) ?{_HALF}(?!\w)"
+    rf"(?<![\w.]){ZONED_PAIR}[ ,;(]{{1,3}}(?P<utm>utm[ :,]{{0,2}})?"
+    rf"(?P<zone_word>zone? ?|zona ?|z)?(?P<zone>\d{{1,2}}),? ?{_HALF}(?!\w)"
 )
+_GLUED = re.compile(
+    r"(?<!\w)(?<!\d\.)(?P<zone>\d{1,2})(?P<half>[c-df-hj-np-x])(?P<a>\d{6})(?P<b>\d{7})(?!\w|[.,]\d)"
+    r"(?P<utm>)(?P<zone_word>)(?P<before_a>)(?P<after_a>)(?P<before_b>)(?P<after_b>)"
+)
+"""Zone, letter, six figures and seven in one piece: nothing else is so long."""
 _SQUARE = re.compile(
-    r"(?<![\w.])(?P<zone>\d{1,2})(?P<gap> ?)(?P<band>[c-hj-np-x])(?P<gap2> ?)"
-    r"(?P<column>[a-hj-np-z])(?P<row>[a-hj-np-v])(?P<gap3> ?)"
-    r"(?P<digits>\d{1,12}(?: \d{1,6})?)(?!\w|\.\d)"
+    r"(?<!\w)(?<!\d\.)(?P<zone>\d{1,2})(?P<gap> ?)(?P<band>[c-hj-np-x])(?P<gap2>[ /-]?)"
+    r"(?P<column>[a-hj-np-z])(?P<row>[a-hj-np-v])(?P<gap3>[ /-]?)"
+    r"(?P<digits>\d{5}\.\d{1,4}[ ,/-]{1,2}\d{5}\.\d{1,4}|\d{1,12}(?:(?: |, ?|/|-)\d{1,6})?)"
+    r"(?!\w|\.\d)"
 )
+_PARTS = re.compile(r"[ ,/-]+")
+_COUNTED = re.compile(r" ?[^\W\d_]{2}")
 
 
 def band_range(letter: str) -> tuple[float, float]:
@@ -50,7 +59,7 @@ def _epsg(zone: int, south: bool) -> str:
 def find_utm(page: Page, scene: Scene, low: str) -> list[Claim]:
     """Zone with eastings and northings, the zone before or after them."""
     claims: list[Claim] = []
-    for pattern in (_ZONE_FIRST, _ZONE_LAST):
+    for pattern in (_ZONE_FIRST, _GLUED, _ZONE_LAST):
         for match in pattern.finditer(low):
             claim = _utm(page, scene, match)
             if claim is not None:
@@ -62,7 +71,8 @@ def find_utm(page: Page, scene: Scene, low: str) -> list[Claim]:
 
 def _utm(page: Page, scene: Scene, match: re.Match[str]) -> Claim | None:
     pair, zone = read_pair(match), int(match["zone"])
-    said = match["half"] is not None or match["utm"] or match["zone_word"]
+    named = match["utm"] or match["zone_word"] or match.groupdict().get("utm_last")
+    said = match["half"] is not None or named
     if pair is None or not said or not 100_000 <= pair.east < 900_000:
         return None
     if not 1 <= zone <= 60 or pair.north > 10_000_000:
@@ -119,12 +129,20 @@ def find_squares(page: Page, scene: Scene, low: str) -> list[Claim]:
     return [claim for match in _SQUARE.finditer(low) if (claim := _square(page, match)) is not None]
 
 
+_DATE = re.compile(r"\d{1,2} (?:jan|feb|mar|jun|jul|sep|dec|ene|fev) (?:\d\d$|(?:19|20)\d\d(?!\d))")
+"""A day, a month and a year, which in capitals have the shape of a square: "25 SEP 2003"."""
+
+
 def _square(page: Page, match: re.Match[str]) -> Claim | None:
     start, end = match.span()
-    halves = match["digits"].split(" ")
-    if len(halves) == 2 and not match["gap3"] and len(halves[0]) != len(halves[1]):
-        # "18SUJ23480647 2 pigs": the figures glued to the letters are the whole reference.
-        end -= len(halves.pop()) + 1
+    if _DATE.match(match[0]) and int(match["zone"]) <= 31:
+        return None
+    halves = _PARTS.split(match["digits"])
+    if _counts(match, halves):
+        end = match.start("digits") + len(halves[0])
+        halves.pop()
+    # Parts of a metre are cut: no notation here is believed as far.
+    halves = [half.partition(".")[0] for half in halves]
     digits = "".join(halves)
     # "3 ewe 45" has this shape too: loose letters are believed with enough figures only.
     tight = not match["gap"] and not match["gap2"]
@@ -142,7 +160,17 @@ def _square(page: Page, match: re.Match[str]) -> Claim | None:
     )
     if place is not None:
         return found(page, start, end, place)
-    return unclear(page, start, end, why) if strong and len(digits) >= 4 else None
+    return unclear(page, start, end, why) if len(digits) >= (4 if strong else 6) else None
+
+
+def _counts(match: re.Match[str], halves: list[str]) -> bool:
+    """Whether the second figures count something: "18SUJ23480647 2 pigs"."""
+    if len(halves) < 2 or len(halves[0]) == len(halves[1]):
+        return False
+    if not match["gap3"]:
+        return True
+    short = len(halves[1]) < 3 <= len(halves[0])
+    return short and _COUNTED.match(match.string, match.end()) is not None
 
 
 def decode_square(zone: int, band: str, letters: str, digits: str) -> tuple[Place | None, str]:
