@@ -35,6 +35,10 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "withdrawn_coordinator": frozenset({"code"}),
     "changed": _WHERE,
     "best_by": frozenset({"due"}),
+    "round": frozenset({"minutes", "way"}),
+    "round_stop": frozenset({"number", "code", "place", "minutes"}),
+    "round_stop_short": frozenset({"number", "code", "minutes"}),
+    "round_more": frozenset({"number"}),
     "unsaid_what": frozenset(),
     "unsaid_place": frozenset(),
     "unsaid_contact": frozenset(),
@@ -56,7 +60,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
 }
 """Every text that a language must have, and what may stand in it. `<key>_visit` is optional."""
 
-NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact", "due"})
+NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact", "due", "way"})
 """Placeholders that no wording of a text may leave out where they are on offer."""
 
 MEANINGS = (

@@ -37,7 +37,8 @@ LONG = st.text(max_size=600) | st.lists(
 def test_two_segments_whatever_the_names(key, place, what, contact, name, on) -> None:
     pickup = replace(PICKUP, place_words=place, details=what, contact=contact, words=name)
     values = job_values(pickup, on) | offer_values(OFFER, on)
-    text = staff_text(DIALOG, on, key, values | {"name": name, "codes": f"7K4T, {name}"})
+    values |= {"name": name, "codes": f"7K4T, {name}", "number": "3", "way": "1) 7K4T, 9 min."}
+    text = staff_text(DIALOG, on, key, values)
     assert is_gsm7(text)
     assert segments_of(text) <= 2
     if "lat" in PLACEHOLDERS[key]:
