@@ -17,6 +17,9 @@ from bot.reading.values import Animal, Choice, Found, Unclear
 _KILOS = {"k": 1.0, "l": 0.45359237, "p": 0.45359237}
 """Kilograms in a unit, by its first letter. The pound: NIST SP 811, appendix B.8."""
 
+_UNITS = ("kg", "kilo", "lb", "pound")
+"""One of these stands in every written weight."""
+
 _FOUND_NEAR = 5
 """Words from "found" to its "dead" ("found one pig dead")."""
 
@@ -59,6 +62,8 @@ def read_animal(heard: Listening) -> tuple[Found[Animal] | None, tuple[Unclear, 
 
 
 def _mentions(heard: Listening) -> Iterator[_Named]:
+    if "animal" not in heard.kinds and "two_species" not in heard.kinds:
+        return
     for hit in heard.hits:
         animal, two = hit.of("animal"), hit.of("two_species")
         if animal is None and two is None:
@@ -76,16 +81,13 @@ def _mentions(heard: Listening) -> Iterator[_Named]:
 def _names_a_place(heard: Listening, hit: Hit) -> bool:
     """ "Goat Creek", "cow paddock", "arroyo del ciervo": an animal in a name of a place."""
     return any(
-        other.of("ground") is not None
-        and (
-            (other.first == hit.last and not heard.tokens[other.first].before)
-            or (
-                other.last == hit.first
-                and other.meaning.terms[0].language != "en"
-                and not heard.tokens[hit.first].before
-            )
+        (other.first == hit.last and not heard.tokens[other.first].before)
+        or (
+            other.last == hit.first
+            and other.meaning.terms[0].language != "en"
+            and not heard.tokens[hit.first].before
         )
-        for other in heard.hits
+        for other, _ in heard.of("ground")
     )
 
 
@@ -187,6 +189,8 @@ def found_dead(heard: Listening) -> bool:
     counts where nobody tells of a shot.
     """
     told = [(hit.first, term.key) for hit, term in heard.of("dead")]
+    if not told:
+        return False
     found = [hit.first for hit, _ in heard.of("finding")]
     shots = [at for at, key in told if key == "shot"]
     outright = [
@@ -201,7 +205,10 @@ def found_dead(heard: Listening) -> bool:
 
 def _weight(heard: Listening) -> float | None:
     """The weight in kilograms; not that of meat given away ("3 kg of sausages")."""
-    for match in _WEIGHT.finditer(heard.page.left):
+    left = heard.page.left
+    if not any(map(left.lower().__contains__, _UNITS)):
+        return None  # A cheap look first: most texts tell no weight.
+    for match in _WEIGHT.finditer(left):
         weight = float(match["figure"].replace(",", ".")) * _KILOS[match["unit"][0].lower()]
         if 0 < weight < _HEAVIEST:
             return round(weight, 1)

@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 
 from msgspec.structs import replace
+from shapely import intersects_xy
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
@@ -36,10 +37,9 @@ _SAME_DEGREES = 1e-4
 def kilometres_outside(place: Place, shape: BaseGeometry) -> float:
     """How far a place lies outside an area, 0 inside it; to the border's nearest point on
     the flat map, which at these distances is the nearest."""
-    point = Point(place.lon, place.lat)
-    if shape.is_empty or shape.covers(point):
+    if shape.is_empty or intersects_xy(shape, place.lon, place.lat):
         return 0.0
-    border, _ = nearest_points(shape, point)
+    border, _ = nearest_points(shape, Point(place.lon, place.lat))
     return bearing_and_distance(border.y, border.x, place.lat, place.lon).metres / 1000
 
 
@@ -51,6 +51,8 @@ def plausible(
         return found
     if found.value.notation == "landmark":
         return found  # The programme itself listed it.
+    if scene.area.surely_holds(found.value.lat, found.value.lon):
+        return found
     away = kilometres_outside(found.value, scene.area.shape)
     if away * 1000 <= found.value.accuracy_m and away < scene.area.near_km:
         return found
@@ -79,7 +81,7 @@ def alternatives(
     west, south, east, north = shape.bounds
     for other in _candidates(place, heard, reread):
         near = south <= other.lat <= north and west <= other.lon <= east
-        fits = near and shape.covers(Point(other.lon, other.lat))
+        fits = near and intersects_xy(shape, other.lon, other.lat)
         if fits and not any(_same(other, k) for k in kept):
             kept.append(replace(other, landmark="", role=place.role))
         if len(kept) == MOST_CHOICES:

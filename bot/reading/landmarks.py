@@ -20,7 +20,7 @@ from bot.reading.line import Line
 from bot.reading.name_forms import NamedPlace, Spelt, drop_shadowed_parts, kept_name, spellings
 from bot.reading.offsets import Spot
 from bot.reading.page import Page
-from bot.reading.place_tokens import Token, tokens_of
+from bot.reading.place_tokens import Token, tokens_left
 from bot.reading.place_words import PlaceWords
 from bot.reading.scene import Scene
 from bot.reading.spelling import Hit, NameTree
@@ -30,6 +30,7 @@ _ENDS = frozenset((",", ".", "-", "/"))
 _PERSON = "name"
 """The question whose bare answer is a person, though a place may be called the same."""
 _WORD = re.compile(r"[^\W\d_]+|\d+")
+_PLAIN_WORD = re.compile(r"[a-z]+|\d+")
 _SURE_FROM = 8
 """Letters from which a name with one slip is still sure; with two it is asked about."""
 
@@ -67,7 +68,8 @@ class Landmarks:
 
     def may_be_named(self, text: str) -> bool:
         """Whether a text holds any word of any name; most texts of a conversation do not."""
-        return self._tree.may_hold(_WORD.findall(text.lower()))
+        low = text.lower()
+        return self._tree.may_hold((_PLAIN_WORD if low.isascii() else _WORD).findall(low))
 
     def mentions(self, tokens: Sequence[Token], asked: str = "") -> list[Mention]:
         """The names in a text, in order, none overlapping, with this question open."""
@@ -158,7 +160,7 @@ def read_landmarks(page: Page, scene: Scene) -> tuple[Claim, ...]:
         return ()
     if not landmarks.may_be_named(page.left):
         return ()
-    tokens = tokens_of(page.left)
+    tokens = tokens_left(page)
     mentions = landmarks.mentions(tokens, scene.asked)
     if not mentions:
         return ()

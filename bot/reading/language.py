@@ -8,6 +8,7 @@ from bot.reading.phrases import fold
 from bot.reading.words import Words
 
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
+_PLAIN_WORD = re.compile(r"[a-z]+(?:'[a-z]+)*")
 
 _ENOUGH = 2
 """Everyday words by which the first language must be known, unless no other has any."""
@@ -19,9 +20,10 @@ def language_of(text: str, words: Words) -> str:
     Words that two languages share count for both, so that they decide nothing.
     """
     low = text.lower()
-    found = _WORD.findall(low)
-    if not low.isascii() or "'" in low:
-        found = [fold(word) for word in found]
+    plain = low.isascii()
+    found = (_PLAIN_WORD if plain else _WORD).findall(low)
+    if not plain or "'" in low:
+        found = list(map(fold, found))
     scores = sorted(
         ((sum(map(common.__contains__, found)), code) for code, common in words.common.items()),
         reverse=True,

@@ -6,6 +6,11 @@ So no two readers claim the same characters. Indices stay those of the original 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bot.reading.place_tokens import Token
 
 LONGEST = 2000
 """Characters of a text that are read; what follows is kept with the text, unread."""
@@ -45,16 +50,22 @@ _SMOOTH = str.maketrans(
 )
 
 
+_ODD = re.compile(f"[{''.join(map(chr, _SMOOTH))}]")
+
+
 class Page:
     """A text being read. `plain` is the original with its odd marks smoothed, case kept;
-    `left` is `plain` with every struck character blanked."""
+    `left` is `plain` with every struck character blanked; `tokens` is `plain` cut up for the
+    readers of places, once it has been."""
 
-    __slots__ = ("left", "plain", "text")
+    __slots__ = ("left", "plain", "text", "tokens")
 
     def __init__(self, text: str) -> None:
         self.text = text[:LONGEST]
-        self.plain = self.text.translate(_SMOOTH)
+        # Most texts hold no odd mark, and looking for one is cheaper than translating.
+        self.plain = self.text.translate(_SMOOTH) if _ODD.search(self.text) else self.text
         self.left = self.plain
+        self.tokens: Sequence[Token] | None = None
 
     def strike(self, start: int, end: int) -> None:
         """Take a stretch out of what the next readers see."""

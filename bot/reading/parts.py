@@ -17,6 +17,7 @@ Joined = Literal["and", "or", "comma", "but", "except", "stop"]
 
 _WEIGHT: dict[Joined, int] = {"and": 0, "or": 1, "comma": 2, "but": 3, "except": 4, "stop": 5}
 _JOINING: tuple[Joined, ...] = ("except", "but", "or", "and")
+_JOINS = frozenset(_JOINING)
 _STATES: tuple[State, ...] = ("not_found", "not_looked")
 _TELLING = frozenset(
     {"site", "look", "side", "not", "clear", "all_clear", "doubt", "person_part", *_STATES}
@@ -78,7 +79,7 @@ def parts_of(heard: Listening) -> Iterator[Part]:
             elif _WEIGHT[cut] > _WEIGHT[joined]:
                 joined = cut
         if _TELLING.isdisjoint(hit.meaning.kinds):
-            bare = bare and not hit.meaning.kinds.keys().isdisjoint(_JOINING)
+            bare = bare and not _JOINS.isdisjoint(hit.meaning.kinds)
         else:
             group.append(hit)
     if group:
@@ -89,11 +90,14 @@ def _cut(heard: Listening, at: int, hit: Hit) -> Joined | None:
     """The cut before a phrase: its own, if it joins, or that of the marks since token `at`."""
     written: Joined | None = None
     for token in heard.tokens[at : hit.first + 1]:
-        if token.before == STOP:
+        before = token.before
+        if before == STOP:
             written = "stop"
-        elif token.before == COMMA and written is None:
+        elif before == COMMA and written is None:
             written = "comma"
     kinds = hit.meaning.kinds
+    if _JOINS.isdisjoint(kinds):
+        return written
     for own in _JOINING:
         if own in kinds and (written is None or own == "or" or _WEIGHT[own] > _WEIGHT[written]):
             return own

@@ -12,13 +12,20 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from bot.reading.page import STRUCK, Page
 from bot.reading.typos import Typos
 
-_TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?|[,;:.!?()/\x00\n]")
+# Splitting by one group gives what stands between and the words, turn about: far cheaper than a
+# match object for each. Most texts are ASCII, and small classes of letters are faster to match.
+_SPLIT = re.compile(r"([^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?)")
+_PLAIN_SPLIT = re.compile(r"([a-z]+(?:'[a-z]+)*'?|\d+(?:[.,]\d+)?)")
 _WRITTEN = re.compile(r"[^\W_]+(?:'[^\W\d_]+)*'?")
+_REMEMBERED = 8192
+"""Words of texts whose tokens are kept: they repeat, and the store must not grow."""
+
 _GROUP = re.compile(r"\(([^()]*)\)")
 
 # French elision is a word of its own ("l'oreille"); an English apostrophe is not ("don't"). The
@@ -45,6 +52,7 @@ MOST = 4000
 """Phrases that one pattern may give: more is a slip of the pen, and slow to load."""
 
 COMMA, STOP, GAP = ",", ".", STRUCK
+"""Boundaries between words, the weakest the least character: "" < GAP < COMMA < STOP."""
 _BOUNDARY = (
     dict.fromkeys(";.!\n", STOP) | dict.fromkeys(",/()", COMMA) | dict.fromkeys(":?" + STRUCK, GAP)
 )
@@ -87,6 +95,7 @@ class Hit(NamedTuple):
         return self.meaning.kinds.get(kind)
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def fold(word: str) -> str:
     """A word as the book keeps it: small letters, no accents, no apostrophes."""
     word = word.lower()
@@ -99,13 +108,17 @@ def fold(word: str) -> str:
     return word.translate(_FOLD)
 
 
-def _pieces(raw: str) -> list[str]:
-    """The folded tokens of one written word: "l'oreille" gives two, of which one is an article."""
+@lru_cache(maxsize=_REMEMBERED)
+def _pieces(raw: str) -> tuple[str, ...]:
+    """The folded tokens of one written word, articles left out: "l'oreille" gives one."""
     elided = _ELIDED.match(raw.lower()) if "'" in raw else None
     if elided is None:
-        return [fold(raw)]
-    head, rest = raw[: elided.end()], raw[elided.end() :]
-    return [fold(rest)] if head[0] in "lLdD" else [fold(head), fold(rest)]
+        words = [fold(raw)]
+    else:
+        words = [fold(raw[: elided.end()]), fold(raw[elided.end() :])]
+        if raw[0] in "lLdD":
+            del words[0]
+    return tuple(word for word in words if word and word not in ARTICLES)
 
 
 class Token(NamedTuple):
@@ -123,25 +136,27 @@ def tokens_of(page: Page) -> list[Token]:
     if "\n" in page.text:
         left = "".join("\n" if t == "\n" else c for c, t in zip(left, page.text, strict=False))
     low = left.lower()
-    tokens: list[Token] = []
-    before = ""
     # A few letters grow when they are made small; the stretches must stay those of the text.
-    for match in _TOKEN.finditer(low if len(low) == len(left) else left):
-        raw = match.group()
-        mark = _BOUNDARY.get(raw)
-        if mark is not None:
-            if _STRENGTH[mark] > _STRENGTH[before]:
-                before = mark
-            continue
-        words = _pieces(raw) if "'" in raw or not raw.isascii() else (raw.lower(),)
-        for word in words:
-            if word and word not in ARTICLES:
-                tokens.append(Token(word, match.start(), match.end(), before))
-                before = ""
-    return tokens
+    split = (_PLAIN_SPLIT if low.isascii() else _SPLIT).split(
+        low if len(low) == len(left) else left
+    )
+    ends = list(itertools.accumulate(map(len, split)))
+    rows: list[tuple[str, int, int, str]] = []
+    before = ""
+    marks, words = map(_boundary, split[::2]), map(_pieces, split[1::2])
+    for mark, pieces, start, end in zip(marks, words, ends[::2], ends[1::2], strict=False):
+        # Where an article is left out, the stronger boundary holds.
+        before = mark if mark > before else before
+        for word in pieces:
+            rows.append((word, start, end, before))
+            before = ""
+    return list(map(Token._make, rows))
 
 
-_STRENGTH = {"": 0, GAP: 1, COMMA: 2, STOP: 3}
+@lru_cache(maxsize=_REMEMBERED)
+def _boundary(between: str) -> str:
+    """The strongest boundary among the marks between two words: the greatest character."""
+    return max((_BOUNDARY.get(mark, "") for mark in between), default="")
 
 
 def _options(group: str) -> list[str]:
@@ -166,9 +181,7 @@ def spread(pattern: str) -> Iterator[str]:
 
 def phrase_key(phrase: str) -> str:
     """A phrase as the book keeps it; an article stays only where nothing else is left."""
-    words = [piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw)]
-    kept = [w for w in words if w and w not in ARTICLES]
-    return " ".join(kept)
+    return " ".join(piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,22 +7,27 @@ are two things. Linear in the text.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
+from functools import lru_cache
+from itertools import accumulate
 from typing import Generic, NamedTuple, TypeVar
 
-from bot.reading.page import STRUCK
+from bot.reading.page import STRUCK, Page
 from bot.reading.phrases import fold
 
 V = TypeVar("V")
 
-_TAIL = r"|\d+(?:[.,]\d+)?|[½¼¾@&]"
-_TOKEN = re.compile(r"[^\W\d_½¼¾]+(?:'[^\W\d_½¼¾]+)*" + _TAIL)
-_PLAIN_TOKEN = re.compile(r"[a-z]+(?:'[a-z]+)*" + _TAIL)
+# Splitting by one group gives what stands between and the tokens, turn about: far cheaper than a
+# match object for each. Most texts are ASCII, and small classes of letters are faster to match.
+_TAIL = r"|\d+(?:[.,]\d+)?|[½¼¾@&])"
+_SPLIT = re.compile(r"([^\W\d_½¼¾]+(?:'[^\W\d_½¼¾]+)*" + _TAIL)
+_PLAIN_SPLIT = re.compile(r"([a-z]+(?:'[a-z]+)*" + _TAIL)
 
 # "3kmnw" holds a unit and a direction, but "3kms" does not; a single l' or d' is an article.
 _GLUED = re.compile(r"(k?m)([new])|(k'?s|kms?|m)([ns][ew])")
 _ELIDED = re.compile(r"([ld])'([^\W\d_]{3}.*)")
 _MARKS = frozenset(",;:!?\n" + STRUCK)
+_REMEMBERED = 1024
 _JOINTS = frozenset("-+~=>*_'\"()[] ")
 
 
@@ -38,25 +43,40 @@ class Token(NamedTuple):
 
 
 def tokens_of(text: str) -> list[Token]:
-    """Cut what is left of a page into tokens, in order."""
+    """Cut a text into tokens, in order."""
     low = text.lower()
     if len(low) != len(text):  # A few letters grow when made small ("\u0130"); stretches may not.
         low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    plain = low.isascii()
+    split = (_PLAIN_SPLIT if low.isascii() else _SPLIT).split(low)
+    ends = list(accumulate(map(len, split)))
+    marks = map(_mark, split[::2])
+    if "'" not in low and "" not in split[2:-1:2]:
+        rows = zip(map(fold, split[1::2]), ends[::2], ends[1::2], marks, strict=False)
+        return list(map(Token._make, rows))
     tokens: list[Token] = []
-    last = 0
-    for match in (_PLAIN_TOKEN if plain else _TOKEN).finditer(low):
-        start, end = match.span()
-        raw = match.group()
-        between = low[last:start]
+    for between, raw, start, end in zip(
+        split[::2], split[1::2], ends[::2], ends[1::2], strict=False
+    ):
         mark = "" if between == " " else _mark(between)
-        odd = "'" in raw or not between
-        if odd and (parts := _parts(raw, bool(tokens) and not between)):
-            tokens.append(Token(fold(parts[0]), start, start + len(parts[0]), mark))
-            raw, start, mark = parts[1], end - len(parts[1]), ""
-        tokens.append(Token(raw if plain and not odd else fold(raw), start, end, mark))
-        last = end
+        if "'" in raw or not between:
+            if parts := _parts(raw, bool(tokens) and not between):
+                tokens.append(Token(fold(parts[0]), start, start + len(parts[0]), mark))
+                raw, start, mark = parts[1], end - len(parts[1]), ""
+            raw = fold(raw)
+        tokens.append(Token(raw if raw.isascii() else fold(raw), start, end, mark))
     return tokens
+
+
+def all_tokens(page: Page) -> Sequence[Token]:
+    """The tokens of a whole page, struck or not; cut once and kept for the next reader."""
+    if page.tokens is None:
+        page.tokens = tokens_of(page.plain)
+    return page.tokens
+
+
+def tokens_left(page: Page) -> Sequence[Token]:
+    """The tokens of what is left of a page."""
+    return all_tokens(page) if page.left == page.plain else tokens_of(page.left)
 
 
 def _parts(raw: str, glued: bool) -> tuple[str, ...]:
@@ -65,6 +85,7 @@ def _parts(raw: str, glued: bool) -> tuple[str, ...]:
     return tuple(part for part in match.groups() if part) if match else ()
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def _mark(between: str) -> str:
     if not between:
         return ""
@@ -92,7 +113,7 @@ class _Branch(Generic[V]):
 class PhraseTable(Generic[V]):
     """Phrases of one to a few tokens and what each means; the longest that fits wins."""
 
-    __slots__ = ("_root",)
+    __slots__ = ("_root", "firsts")
 
     def __init__(self, rows: Iterable[tuple[str, V]]) -> None:
         self._root: _Branch[V] = _Branch()
@@ -101,11 +122,15 @@ class PhraseTable(Generic[V]):
             for key in keys_of(phrase):
                 branch = branch.next.setdefault(key, _Branch())
             branch.value = value
+        self.firsts: Set[str] = self._root.next.keys()
+        """The tokens with which a phrase begins."""
 
     def at(self, tokens: Sequence[Token], first: int, stop: int) -> tuple[int, V] | None:
         """The end of the longest phrase that starts at `first` and ends by `stop`, with what it
         means. A phrase does not run over a comma."""
         branch = self._root.next.get(tokens[first].key)
+        if branch is None:
+            return None
         found = None
         last = first + 1
         while branch is not None:

@@ -17,7 +17,7 @@ from bot.reading.claims import Claim
 from bot.reading.describe import bearing_and_distance, name_place
 from bot.reading.notations import find_notations
 from bot.reading.page import Page
-from bot.reading.place_tokens import tokens_of
+from bot.reading.place_tokens import all_tokens
 from bot.reading.place_words import PlaceWords
 from bot.reading.pluscode import short_codes
 from bot.reading.scene import Scene
@@ -112,12 +112,13 @@ def _roles(page: Page, scene: Scene, claims: Sequence[Claim]) -> list[Role]:
 
 def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
     """The role words of a text, and where its clauses begin."""
-    tokens = tokens_of(page.plain)
+    tokens = all_tokens(page)
     cues: list[Cue] = []
-    taken = 0
+    taken, firsts = 0, words.roles.firsts
     for at, token in enumerate(tokens):
-        hit = words.roles.at(tokens, at, len(tokens)) if at >= taken else None
-        if hit:
+        if at < taken or token.key not in firsts:
+            continue
+        if hit := words.roles.at(tokens, at, len(tokens)):
             taken = hit[0]
             cues.append(Cue(token.start, tokens[taken - 1].end, _ROLES[hit[1]]))
     return cues, [token.start for token in tokens if token.mark in {",", "."}]

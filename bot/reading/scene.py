@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Literal
 
+from shapely.geometry import box
+
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
@@ -24,6 +26,32 @@ class Area:
 
     shape: BaseGeometry
     near_km: float = 30.0
+    core: tuple[float, float, float, float] = field(init=False, compare=False)
+    """West, south, east and north of a box inside the shape: four comparisons tell of most
+    places that they lie inside."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "core", _box_inside(self.shape))
+
+    def surely_holds(self, lat: float, lon: float) -> bool:
+        """Whether a point lies in the core; the shape itself may hold it all the same."""
+        west, south, east, north = self.core
+        return south <= lat <= north and west <= lon <= east
+
+
+def _box_inside(shape: BaseGeometry) -> tuple[float, float, float, float]:
+    """The largest box of the shape's own proportions about a point inside it that the shape
+    covers, to a hundredth; none (inside out) for an empty one."""
+    if shape.is_empty:
+        return 0.0, 0.0, -1.0, -1.0
+    west, south, east, north = shape.bounds
+    point = shape.representative_point()
+    for hundredths in range(100, 0, -1):
+        wide, high = (east - west) * hundredths / 200, (north - south) * hundredths / 200
+        sides = point.x - wide, point.y - high, point.x + wide, point.y + high
+        if shape.covers(box(*sides)):
+            return sides
+    return 0.0, 0.0, -1.0, -1.0
 
 
 @dataclass(frozen=True, slots=True)

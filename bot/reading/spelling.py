@@ -54,6 +54,7 @@ class NameTree:
         "_fillers",
         "_heads",
         "_is_hopeful",
+        "_may_start",
         "_meant",
         "_never",
         "_root",
@@ -86,6 +87,7 @@ class NameTree:
         self._deletions = _index(self._words)
         # The words of texts repeat; a bounded store keeps what each may mean.
         self._meant = lru_cache(maxsize=_REMEMBERED)(self._mean)
+        self._may_start = lru_cache(maxsize=_REMEMBERED)(self._starts)
         self._is_hopeful = lru_cache(maxsize=_REMEMBERED)(self._hope)
 
     def may_hold(self, words: Iterable[str]) -> bool:
@@ -96,25 +98,26 @@ class NameTree:
     def _hope(self, word: str) -> bool:
         key = fold(word)
         key = self._short.get(key, key)
-        return bool(self._meant(key)) or (len(key) >= _HEAD and key in self._heads)
+        return self._may_start(key) or (len(key) >= _HEAD and key in self._heads)
 
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """The names in a text, left to right, the longest first, none overlapping."""
-        keys = [self._short.get(token.key, token.key) for token in tokens]
-        meant = [self._meant(key) for key in keys]
-        firsts = self._root.next
+        short, may_start, firsts = self._short, self._may_start, self._root.next
+        keys = [short.get(token.key, token.key) for token in tokens]
         hits: list[Hit] = []
         taken = 0
-        for at, words in enumerate(meant):
-            if at < taken or not (words or (at + 1 < len(keys) and keys[at] in self._heads)):
-                continue
-            if firsts.keys().isdisjoint(words) and keys[at] not in self._heads:
-                continue
-            hit = self._walk(tokens, keys, meant, at)
-            if hit:
-                hits.append(hit)
-                taken = hit.last
+        for at, (key, following) in enumerate(zip(keys, [*keys[1:], ""], strict=True)):
+            # A name's first word may be written apart: "quil lon hut".
+            if at >= taken and (may_start(key) or key + following in firsts):
+                hit = self._walk(tokens, keys, at)
+                if hit:
+                    hits.append(hit)
+                    taken = hit.last
         return hits
+
+    def _starts(self, key: str) -> bool:
+        """Whether a name may begin with this word."""
+        return not self._root.next.keys().isdisjoint(self._meant(key))
 
     def _mean(self, key: str) -> Mapping[str, int]:
         """The words of names that a word of the text may be, with the slips each would take."""
@@ -129,13 +132,7 @@ class NameTree:
                     found[word] = OSA.distance(key, word)
         return {word: slips for word, slips in found.items() if slips <= _allowed(word)}
 
-    def _walk(
-        self,
-        tokens: Sequence[Token],
-        keys: list[str],
-        meant: Sequence[Mapping[str, int]],
-        first: int,
-    ) -> Hit | None:
+    def _walk(self, tokens: Sequence[Token], keys: list[str], first: int) -> Hit | None:
         """The best name that starts at `first`: the longest, then the fewest slips."""
         ends: list[Hit] = []
         ways = [(self._root, first, 0, 0)]
@@ -145,7 +142,7 @@ class NameTree:
                 ends.append(Hit(first, at, frozenset(node.rows), slips))
             if at >= len(keys) or (at > first and tokens[at].mark == ","):
                 continue
-            for word, cost in meant[at].items():
+            for word, cost in self._meant(keys[at]).items():
                 if word in node.next and slips + cost <= _MOST_SLIPS:
                     ways.append((node.next[word], at + 1, slips + cost, fillers))
             if at + 1 < len(keys) and tokens[at + 1].mark in _JOINTS:
