@@ -1,24 +1,28 @@
 """Microseconds a text: the whole reading, and dateparser's search alone, over the same texts.
 
-Run by hand: `python tests/bench/reading.py`. 500 landmarks, three languages, texts of 120 to 160
-characters, all in one process and one run, so that the ratio holds on a busy machine too.
+Run by hand: `python -m tests.bench.reading`, with `--million` for the memory of a million texts.
+500 landmarks, three languages, no text twice, all in one process and turn about, so that the ratio
+holds on a busy machine too.
 """
 
 from __future__ import annotations
 
+import argparse
 import gc
+import itertools
 import random
+import resource
 import statistics
 import sys
 import time
-import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from dateparser.date import DateDataParser  # noqa: E402
 from dateparser.search import search_dates  # noqa: E402
 
 from bot.programme import FILES, load_programme  # noqa: E402
@@ -27,63 +31,116 @@ from bot.reading.scene import Scene  # noqa: E402
 from bot.reading.words import load_words  # noqa: E402
 from bot.scenes import scene_for  # noqa: E402
 from bot.shipped import dialog_files, shipped  # noqa: E402
+from tests.bench.texts import names, point, texts  # noqa: E402
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
-FIRST = ("Ash", "Bel", "Cor", "Dun", "Ed", "Far", "Gan", "Hol", "Ir", "Kel", "Lor", "Mer", "Nar")
-LAST = ("berry", "dale", "field", "gate", "ham", "ley", "mere", "ridge", "stone", "wick")
-KIND = ("Hut", "Creek", "Saddle", "Track")
+LANDMARKS = 500
+SEARCHED = 10
+"""One text in so many is given to dateparser too: it takes its time."""
+
+WARMED = 50
+"""Texts that both read before the clock runs."""
 
 
 def scene() -> Scene:
     """The demo's scene, with invented landmarks up to 500."""
     folder = shipped("demo_conversations") / "programme"
     files = {name: (folder / name).read_text("utf-8") for name in FILES}
-    names = [f"{a}{b} {c}" for a in FIRST for b in LAST for c in KIND]
+    dice = random.Random(2)
     rows = files["landmarks.csv"].rstrip("\n").split("\n")
-    rows += [f"{n},{-37 + i / 1000:.3f},{147 + i / 1000:.3f},," for i, n in enumerate(names)]
-    files["landmarks.csv"] = "\n".join(rows[:501]) + "\n"
+    for name in names(LANDMARKS - len(rows) + 1):
+        lat, lon = point(dice)
+        rows.append(f"{name},{lat:.4f},{lon:.4f},,")
+    files["landmarks.csv"] = "\n".join(rows) + "\n"
     return scene_for(load_programme(files), load_words(dialog_files()), NOW)
 
 
-def texts() -> list[str]:
-    """The tests' whole texts, cut or joined to 120 to 160 characters."""
-    table = tomllib.loads((ROOT / "tests/reading/whole_texts.toml").read_text("utf-8"))["text"]
-    said = [row["said"] for row in table]
-    chance = random.Random(5)
-    made = [". ".join(chance.sample(said, 2))[: chance.randint(120, 160)] for _ in range(200)]
-    return [text for text in made if len(text) >= 120]
+class Calls:
+    """Counts the texts over which dateparser was asked anything at all, by whatever way."""
+
+    def __init__(self) -> None:
+        self.made = 0
+        ask: Callable[..., object] = DateDataParser.get_date_data
+
+        def counted(*given: object, **named: object) -> object:
+            self.made += 1
+            return ask(*given, **named)
+
+        setattr(DateDataParser, "get_date_data", counted)  # noqa: B010 (a method is replaced)
+
+    def over(self, text: str, frame: Scene) -> bool:
+        """Whether the reading of a text asked dateparser."""
+        before = self.made
+        read(text, frame)
+        return self.made > before
 
 
-def timed(job: Callable[[str], object], over: list[str], rounds: int) -> list[float]:
-    """Microseconds of every call, by the clock on the wall."""
-    for text in over[:20]:
-        job(text)
-    took = []
-    for text in over * rounds:
-        start = time.perf_counter()
-        job(text)
-        took.append((time.perf_counter() - start) * 1e6)
-    return took
+def timed(job: Callable[[str], object], text: str) -> float:
+    """Microseconds of one call, by the clock on the wall."""
+    start = time.perf_counter()
+    job(text)
+    return (time.perf_counter() - start) * 1e6
 
 
 def told(name: str, took: list[float]) -> float:
     """Print median and 99th percentile; give the median."""
     median, high = statistics.median(took), statistics.quantiles(took, n=100)[98]
-    print(f"{name:<28}{median:>9.0f} us median{high:>9.0f} us 99th{len(took):>8} texts")
+    print(f"{name:<28}{median:>9.0f} us median{high:>9.0f} us 99th{len(took):>9} texts")
     return median
 
 
+def search(text: str) -> object:
+    """dateparser's own search, told the languages and the moment as the reading is."""
+    settings = {"RELATIVE_BASE": NOW.replace(tzinfo=None), "PREFER_DATES_FROM": "past"}
+    return search_dates(text, languages=["en", "es", "fr"], settings=settings)
+
+
+def resident_mb() -> float:
+    """The memory of this process in MB, as Linux counts it."""
+    pages = int(Path("/proc/self/statm").read_text("ascii").split()[1])
+    return pages * resource.getpagesize() / 1e6
+
+
+def speed(frame: Scene, over: Iterator[str], number: int) -> None:
+    """Time both over the same texts, turn about, and print the ratio of their medians."""
+    asks = Calls()
+    ours, theirs, share = [], [], 0
+    for place, text in enumerate(itertools.islice(over, number)):
+        ours.append(timed(lambda t: read(t, frame), text))
+        if place % SEARCHED == 0:
+            theirs.append(timed(search, text))
+        share += asks.over(text, frame)
+    mine, other = told("whole reading", ours), told("dateparser search alone", theirs)
+    print(f"dateparser / reading        {other / mine:>9.1f} times")
+    print(f"texts that ask dateparser   {100 * share / number:>9.2f} %")
+
+
+def memory(frame: Scene, over: Iterator[str], number: int) -> None:
+    """Read so many further texts and print how the memory of the process grew."""
+    gc.collect()
+    before = resident_mb()
+    print(f"memory before               {before:>9.1f} MB", flush=True)
+    for part in range(1, 5):
+        for text in itertools.islice(over, number // 4):
+            read(text, frame)
+        grown = resident_mb() - before
+        print(f"after {part * number // 4:>9} texts       {grown:>+9.1f} MB", flush=True)
+
+
 def main() -> None:
-    """Time both, and print the ratio of their medians."""
-    frame, over = scene(), texts()
+    """Speed first, then memory over further texts."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--texts", type=int, default=20_000, help="for memory")
+    asked.add_argument("--million", action="store_const", const=1_000_000, dest="texts")
+    number = asked.parse_args().texts
+    frame = scene()
+    over = texts([mark.name for mark in frame.landmarks.places] if frame.landmarks else [])
+    for text in itertools.islice(over, WARMED):
+        read(text, frame)
+        search(text)
     gc.freeze()
-    ours = told("whole reading", timed(lambda text: read(text, frame), over, 20))
-    base = {"RELATIVE_BASE": NOW.replace(tzinfo=None), "PREFER_DATES_FROM": "past"}
-    theirs = told(
-        "dateparser search alone",
-        timed(lambda t: search_dates(t, languages=["en", "es", "fr"], settings=base), over, 1),
-    )
-    print(f"dateparser / reading        {theirs / ours:>9.1f} times")
+    speed(frame, over, 2_000)
+    memory(frame, over, number)
 
 
 if __name__ == "__main__":
