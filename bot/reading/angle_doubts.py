@@ -14,6 +14,14 @@ from bot.reading.angles import Angle
 
 _MORE = re.compile(r" [^\W_]")
 _COUNTED = re.compile(r" ?[^\W\d_]{2,}")
+_MEASURE = re.compile(
+    r"(?<![a-z])(?:cost|paid|price|worth|weigh\w{0,3}|weights?|temps?|temperature|tusks?|jaws?"
+    r"|girth|length|measur\w{2,3}|score|costo|precio|pesos?|peso|pes\w{1,3}|prix|poids)\W{0,4}$"
+)
+_POINTS = re.compile(
+    r"(?<![a-z])(?:at|here|gps|loc|location|coords?|co-?ordinates?|position|pos|point|lat/lo?ng?"
+    r"|latlo?ng?|coordenadas|posici[oó]n|ubicaci[oó]n|coordonn[eé]es|position gps)\W{0,4}$"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,18 @@ class Seen:
         """Neither letter nor label says which angle is which."""
         return not self.one.axis and not self.two.axis
 
+    @property
+    def doubled(self) -> bool:
+        """Letters on both sides of a number."""
+        return bool(self.match.groupdict().get("e2"))
+
+    def fitness(self) -> tuple[bool, bool, bool]:
+        """What makes one of two readings the better: it does not end in a number that counts
+        something, its letters are glued to its own numbers, its two angles are written alike."""
+        one, two = self.one, self.two
+        alike = (one.decimals, one.parts, one.marked) == (two.decimals, two.parts, two.marked)
+        return not self._ends_counting(), self._letters_at_home(), alike
+
     def believable(self) -> bool:
         """Whether this is the shape of a place, right or wrong, and not of something else."""
         # A sign or a mark just outside belongs to a number inside: this reading cuts it off.
@@ -54,6 +74,8 @@ class Seen:
         if ends_in_number and self.after and self.after in "~DMS":
             return False
         words = [t.text for t in self.letters if t is not None]
+        if self.doubled and not self._doubled_alike(words):
+            return False
         if len(words) == 1:
             return words[0] not in WEAK and self._half_believable()
         if self.bare:
@@ -67,12 +89,37 @@ class Seen:
             return one.parts != 3  # "-0 7m 30s, 1 2m 3s": an s on both is seconds.
         if one.parts > 1 or one.decimals or two.decimals or one.marked or two.marked:
             return True
-        glued = all(
-            t is not None
-            and (self.low[t.start - 1 : t.start].isdigit() or self.low[t.end : t.end + 1].isdigit())
-            for t in self.letters
-        )
+        if self.before and self.before in "AOz" and self.after and self.after in "AOz":
+            return False  # "N1N, E1E"
+        glued = all(t is not None and any(self._glued(t)) for t in self.letters)
         return glued or max(abs(one.value), abs(two.value)) > 31
+
+    def _glued(self, letter: Token) -> tuple[bool, bool]:
+        """Whether a letter stands right behind a number or its mark, and right before one."""
+        behind = self.low[letter.start - 1 : letter.start]
+        return behind.isdigit() or behind in ("°", "'", '"'), self.low[
+            letter.end : letter.end + 1
+        ].isdigit()
+
+    def _letters_at_home(self) -> bool:
+        """Whether no letter is taken away from the number that it is glued to."""
+        for letter, core in zip(self.letters, ("c1", "c2"), strict=True):
+            if letter is None:
+                continue
+            behind, before = self._glued(letter)
+            leads = letter.start < self.tokens[self.match.start(core)].start
+            if behind != before and leads is behind:
+                return False
+        return True
+
+    def _doubled_alike(self, words: list[str]) -> bool:
+        """Whether letters on both sides say the same, of more than whole degrees."""
+        extra = [self.match.span(e) for e in ("e1", "e2")]
+        same = all(
+            at < 0 or self.tokens[at].text == word
+            for (at, _), word in zip(extra, words, strict=True)
+        )
+        return same and bool(self.one.parts > 1 or self.one.decimals)
 
     def _half_believable(self) -> bool:
         """One letter only: integers alone are too little, and an s may be seconds."""
@@ -104,19 +151,35 @@ class Seen:
         if self.parts == 0:
             return signed
         if one.parts == 2:
-            return signed or decimals > 1 or (decimals > 0 and "," in self._text())
+            wide = min(abs(one.value), abs(two.value)) >= 10
+            return signed or decimals > 1 or (decimals > 0 and (wide or "," in self._text()))
         return signed or decimals > 0 or "," in self._text() or abs(two.value) >= 100
 
     def _decimals_believable(self, decimals: int, signed: bool) -> bool:
         """Bare decimal numbers: not temperatures, not calibres, not times of day."""
         largest = max(abs(self.one.value), abs(self.two.value))
-        if decimals == 0:
+        finest = max(self.one.decimals, self.two.decimals)
+        if self.one.value < 0 and self.two.value < 0 and largest > 20:
+            return finest > 0  # "-55, -37.6": no temperature is as low, and no range so wide.
+        if decimals == 0 or self._measured():
             return False
         if signed:
             return decimals > 1 or largest > 20
-        if decimals == 2:
-            return not self._clock()
-        return decimals > 3 or (decimals == 3 and largest > 1)
+        if decimals == 2 or finest < 3:
+            return not self._clock() and (decimals == 2 or self._pointed_at())
+        return finest > 3 or (decimals == 3 and largest > 1)
+
+    def _measured(self) -> bool:
+        """A word right before says what the numbers measure: "cost 12.50, 14.75"."""
+        start = self.tokens[self.first].start
+        return _MEASURE.search(self.low, max(0, start - 16), start) is not None
+
+    def _pointed_at(self) -> bool:
+        """The pair is the whole text, or a word before it points at a place."""
+        start, end = self.tokens[self.first].start, self.tokens[self.last - 1].end
+        if not self.low[:start].strip(" (") and not self.low[end:].strip(" .!)°"):
+            return "," in self._text()
+        return _POINTS.search(self.low, max(0, start - 16), start) is not None
 
     def _text(self) -> str:
         return self.match.string[self.first : self.last]
@@ -137,13 +200,26 @@ class Seen:
         """The next number counts something: a word follows it."""
         return _COUNTED.match(self.low, self.tokens[self.last].end) is not None
 
+    def _ends_counting(self) -> bool:
+        """The pair ends in a whole number that a word follows: "37 W 2 pigs"."""
+        last = self.tokens[self.last - 1]
+        return last.kind == "i" and _COUNTED.match(self.low, last.end) is not None
+
+    def _swallows_count(self) -> bool:
+        """ "29deg 30min 0sec 95deg 30min 2 pigs": all parts have marks, only the last has none."""
+        cores = self.match["c1"], self.match["c2"]
+        marked = re.search("D.*M[if]$", cores[1]) and cores[0][-1] in "Sz"
+        return bool(marked) and self._ends_counting()
+
     def doubt(self) -> str:
         """The reason code of what makes this reading doubtful, or ""."""
         if self.bare and self._stray_letter():
             return "stray_letter"
         if self._crossed() and (self._crowded() or self.one.decimals != self.two.decimals):
             return "two_readings"
-        if self._number_before() or self._number_after() or self._uneven_seconds():
+        if self._number_before() or self._number_after() or self._swallows_count():
+            return "two_readings"
+        if self._uneven_seconds() or (self.after == "!" and not self.two.decimals):
             return "two_readings"
         return ""
 
@@ -174,7 +250,7 @@ class Seen:
             return False
         if self.two.decimals or self.two.parts > 2 or self.parts == 0:
             return False
-        return self.two.parts == 1 or not self._counted()
+        return not self._counted()
 
     def _uneven_seconds(self) -> bool:
         """An s after one angle's seconds and not the other's: seconds, or south?"""

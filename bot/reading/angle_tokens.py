@@ -13,7 +13,8 @@ from itertools import pairwise
 # i integer, f decimal, t dotted or colon triple, x long figure (compact form)
 # D M S marks, z the letter s (second or south), A north or south, O east or west
 # q a quotation mark that opens a run, L latitude, G longitude (the words), + - signs
-# ~ a glued dash, "," a comma and its kin, & "and"
+# ~ a glued dash, "," a comma and its kin, & "and", "." a point that a space follows
+# ! a number with one strange letter glued to it ("3A"): whatever it is, it is not left out
 NUMERALS = "iftx"
 
 HEMISPHERES = {
@@ -32,8 +33,8 @@ _WORDS = HEMISPHERES | {
     "m": "M", "min": "M", "mins": "M", "minute": "M", "minutes": "M", "minutos": "M",
     "sec": "S", "secs": "S", "second": "S", "seconds": "S", "segundos": "S", "seg": "S",
     "secondes": "S",
-    "lat": "L", "latitude": "L", "latitud": "L",
-    "lon": "G", "long": "G", "lng": "G", "longitude": "G", "longitud": "G",
+    "lat": "L", "latitude": "L", "latitud": "L", "gpslatitude": "L",
+    "lon": "G", "long": "G", "lng": "G", "longitude": "G", "longitud": "G", "gpslongitude": "G",
     "and": "&", "by": "&", "y": "&", "et": "&",
 }  # fmt: skip
 
@@ -51,9 +52,10 @@ _TOKEN = re.compile(
     r"|\d{1,2}-\d{1,2}-\d{4}(?!\d)|(?<![a-z])\.\d+|[$£€#]\s?\d[\d.,]*|\d{8,}|\d+(?:\.\d+)?%)"
     r"|(?P<triple>(?<!\d)(?<!\d:)\d{1,3}:\d{1,2}:\d{1,2}(?:[.,]\d+(?![\d.]))?(?![\d:])"
     r"|(?<!\d)(?<!\d:)\d{1,3}:\d{1,2}(?:\.\d+)?(?![\d:])"
-    r"|\d{1,3}\.\d{1,2}\.\d{1,2}(?:[.,]\d+(?![\d.]))?(?!\.?\d))"
+    r"|\d{1,3}\.\d{1,2}\.\d{1,2}(?:[.,]\d+(?![\d.]))?(?!\.?\d)"
+    r"|\d{1,3}\.\d{2}\.\d{3}(?!\.?\d))"
     r"|(?P<number>\d+(?:\.\d+)?)"
-    r"|(?P<mark>''|[°'\"?@,;/|&+\-:=.()~])"
+    r"|(?P<mark>''|[°'\"?@,;/|&+\-:=.()~\u00b7])"
     r"|(?P<other>[^\s])"
 )
 
@@ -153,11 +155,11 @@ def _word(text: str, start: int, low: str, run: list[Token]) -> str | None:
         kind = None  # "w/ 2 dogs"
     glued = last is not None and last.end == start and last.kind in NUMERALS
     if kind is not None:
-        if kind in "Az" and last is not None and last.kind == kind == "z" and not glued:
-            return "z"
         return kind
     if last is not None and last.kind in NUMERALS and (glued or text in _UNITS):
         run.pop()
+        if len(text) == 1 and text not in _UNITS:
+            run.append(Token("!", text, start, start + 1))
     return None
 
 
@@ -167,8 +169,10 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
     after = low[end : end + 1]
     if text in "+-":
         return _sign(text, start, after, last)
-    if text in "'\"" and (last is None or last.kind in "LG,"):
+    if text in "'\"" and (last is None or last.kind in "LG," or _quoted(text, low, last)):
         return "q" if last is None else ""
+    if text == "°" and last is not None and last.kind in "AOz" and _NUMBER_NEXT.match(low, end):
+        return ""  # "N° 50.636, E° 14.337"
     if text in _FIXED:
         return _FIXED[text]
     if text in "?@":
@@ -176,17 +180,44 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
         between = last is not None and last.end == start and last.kind in "if"
         return "D" if between and (after.isdigit() or after in " nsew") and after else None
     if text in ":=":
+        between = last is not None and last.end == start and len(last.text) > _FINE
+        if text == ":" and between and last is not None and last.kind == "f" and after.isdigit():
+            return ","  # "51.0504:13.7373"
         return "" if last is not None and last.kind in "LGAOz" else None
     if text == ".":
-        if last is not None and last.kind in "LGDMS":
-            return ""  # "Lat. 36 deg. 52 min."
-        return "," if last is not None and last.kind in "AOz" and after in " ," else None
+        return _point(start, end, low, last)
     return ""
+
+
+_NUMBER_NEXT = re.compile(r" ?\d")
+_FINE = 4
+"""Characters of a decimal number that is too fine for a time, so that a colon may part two."""
+
+_DECIMALS_NEXT = re.compile(r" \d{3,6}(?!\d|[.,]\d)")
+
+
+def _point(start: int, end: int, low: str, last: Token | None) -> str | None:
+    """A point that is no decimal one: behind a label or mark it says nothing, behind an integer
+    it may be decimal after all, where a telephone put a space after it ("56. 031")."""
+    if last is None:
+        return None
+    if last.kind in "LGDMS":
+        return ""  # "Lat. 36 deg. 52 min."
+    if last.kind in "AOz":
+        return "," if low[end : end + 1] in " ," else None
+    split = last.kind == "i" and last.end == start and _DECIMALS_NEXT.match(low, end)
+    return "." if split else None
+
+
+def _quoted(quote: str, low: str, last: Token) -> bool:
+    """Whether the number before this mark stands in quotation marks: lat="-36.87"."""
+    first = last.start - (low[last.start - 1 : last.start] in ("+", "-"))
+    return last.kind in NUMERALS and low[first - 1 : first] == quote and low[first - 2] in "=: "
 
 
 _FIXED = {
     "°": "D", "'": "M", "''": "S", '"': "S", ",": ",", ";": ",", "/": ",", "|": ",", "&": "&",
-    "(": "", ")": "", "~": "",
+    "(": "", ")": "", "~": "", "\u00b7": ",",
 }  # fmt: skip
 
 
@@ -199,24 +230,34 @@ def _sign(text: str, start: int, after: str, last: Token | None) -> str | None:
     return "&" if text == "-" and last is not None else None
 
 
-def with_commas(run: list[Token]) -> list[list[Token]]:
-    """A run as it stands, and with the commas between glued integers taken as decimal ones."""
+def with_decimals(run: list[Token]) -> list[list[Token]]:
+    """A run as it stands, and with the commas between glued integers taken as decimal ones, or
+    the points that a space follows."""
+    split = [i for i in range(len(run) - 2) if run[i + 1].kind == "." and run[i + 2].kind in "ix"]
+    if split:
+        return [run, _merged(run, split)]
     glued = [i for i in range(len(run) - 2) if _comma_at(run, i)]
     if not glued:
         return [run]
     # In a chain ("36,8734,147,1523") only long decimals tell which comma is which.
-    chained = any(b - a == 2 for a, b in pairwise(glued))
+    if any(b - a == 2 for a, b in pairwise(glued)):
+        glued = [i for i in glued if len(run[i + 2].text) > 2]
+    return [run, _merged(run, glued)]
+
+
+def _merged(run: list[Token], places: list[int]) -> list[Token]:
+    """The run with each integer, mark and figures at one of the places made one decimal."""
     merged: list[Token] = []
     index = 0
     while index < len(run):
         token = run[index]
-        if index in glued and (not chained or len(run[index + 2].text) > 2):
+        if index in places:
             last = run[index + 2]
             token = Token("f", f"{token.text}.{last.text}", token.start, last.end)
             index += 2
         merged.append(token)
         index += 1
-    return [run, merged]
+    return merged
 
 
 def _comma_at(run: list[Token], index: int) -> bool:

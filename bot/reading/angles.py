@@ -79,11 +79,14 @@ def _numbers(core: Sequence[Token], axis: str) -> tuple[list[str], str]:
 
 
 def _triple(text: str) -> list[str]:
-    """ "27.15.45,2" and "40:7:22.8" -> their numbers; "40:26.77" is degrees and minutes."""
+    """ "27.15.45,2" and "40:7:22.8" -> their numbers; "40:26.77" and "36.52.404" are degrees
+    and minutes."""
     text = text.replace(",", ".")
     if ":" in text:
         return text.split(":")
     parts = text.split(".")
+    if len(parts) == 3 and len(parts[2]) == 3:
+        return [parts[0], f"{parts[1]}.{parts[2]}"]
     return [*parts[:2], ".".join(parts[2:])]
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from bot.reading.claims import Claim, choice, found, inside, one_of, unclear
-from bot.reading.grids import PAIR, Pair, point, read_pair
+from bot.reading.grids import NAMED_PAIR, PAIR, Pair, point, read_pair
 from bot.reading.page import Page
 from bot.reading.scene import Scene
 from bot.reading.values import Place
@@ -23,7 +23,7 @@ _SLACK_M = 1.8
 _NAMED = re.compile(
     r"(?<!\w)(?P<name>mga ?(?:2020|20|94)?|gda ?(?:2020|94)(?:[ /,]{1,3}mga ?(?:2020|94)?)?)"
     rf"(?:[ ,/]{{0,2}}\(?(?:zone? ?|z ?)?(?P<zone>\d\d)(?!\d) ?(?P<band>[c-m](?![a-z])|south)?\)?)?"
-    rf"[ ,:;/]{{1,3}}{PAIR}"
+    rf"[ ,:;/]{{1,3}}{NAMED_PAIR}"
 )
 _NAMED_LAST = re.compile(
     rf"(?<![\w.]){PAIR}[ ,;(]{{1,3}}(?P<name>mga ?(?:2020|20|94)?)"

@@ -41,6 +41,9 @@ _WORDS = frozenset({
 })  # fmt: skip
 """Squares whose letters a text may hold as a word or a direction."""
 
+_SMALL = frozenset({"NO", "SO", "OR", "OF"})
+"""Those of them that stand before numbers: "NO 123456" may be a number's own name."""
+
 # A number after one of these names a thing, not a place.
 _THING = re.compile(
     r"(?<![a-z])(?:tags?|ear|permit|licen[cs]e|lic|ph|phone|tel|mob|reg|plate|code|call)\W{0,3}$"
@@ -48,6 +51,9 @@ _THING = re.compile(
 
 # A letter after one of these is the hemisphere of an angle.
 _ANGLE = re.compile(r"(?:[\d°'\"]|(?<![a-z])(?:deg|degrees|min|minutes|sec|seconds)|\d ?[dms]) ?$")
+
+# And one before an angle in one run of figures, where the other angle follows in the same way.
+_OTHER_ANGLE = re.compile(r"[ ,/]{0,2}[ew] ?\d{4,7}(?!\d|\.\d)")
 
 _LETTERS = re.compile(
     r"(?<![\w.])(?P<letters>[hjnost][a-z]) ?"
@@ -83,8 +89,13 @@ def _british(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim 
         many = len(re.sub(r"\D", "", match["digits"])) >= 5 and letters not in _WORDS
         return unclear(page, start, end, "odd_digits") if many else None
     tight = low[start + 2].isdigit()
-    exact = _home(scene) and (tight or _SPLIT.search(match["digits"]))
-    if letters in _WORDS and (not upper or _shouted(page)) and not exact:
+    parted = _SPLIT.search(match["digits"]) is not None
+    # To the metre, or in capitals, and no small word of its own: nothing else is written so.
+    bound = tight or letters not in _SMALL
+    sure = bound and len(halves[0]) == 5
+    loud = upper and not _shouted(page) and (bound or parted)
+    exact = _home(scene) and (tight or parted)
+    if letters in _WORDS and not (loud or exact or sure):
         return unclear(page, start, end, "square_or_word")
     return _square_claim(page, match, "osgb", corner, halves)
 
@@ -110,7 +121,8 @@ def _believed(page: Page, scene: Scene, letters: str, match: re.Match[str], low:
         return False
     upper = page.left[start : start + 2].isupper()
     if letters in _WORDS:
-        return count >= 6 and (upper or match["letters"] + " " in low or _home(scene))
+        spaced = match["letters"] + " " in low
+        return count >= 6 and (upper or spaced or count == 10 or _home(scene))
     tight = low[start + 2 : start + 3].isdigit()
     return count >= 6 or (count == 4 and (upper or tight)) or (upper and tight) or _home(scene)
 
@@ -159,6 +171,8 @@ def _irish(page: Page, scene: Scene, match: re.Match[str], low: str) -> Claim | 
     if halves is None or corner is None or len(halves[0]) < 3:
         return None
     if _ANGLE.search(low[max(0, start - 12) : start]):
+        return None
+    if letter in "NS" and _OTHER_ANGLE.match(low, end):
         return None
     if _THING.search(low[max(0, start - 12) : start]):
         return None

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from bot.reading.angle_doubts import Seen
-from bot.reading.angle_tokens import Token, runs, with_commas
+from bot.reading.angle_tokens import Token, runs, with_decimals
 from bot.reading.angles import Angle, read_angle
 from bot.reading.claims import Claim, choice, found, hemispheres, one_of, radius, unclear
 from bot.reading.page import Page
@@ -29,7 +29,9 @@ _CORES = {
 }
 _MARKED = "[+-]?(?:iD~?iM~?[if][Sz]|iD~?[if]M|[if]D)"
 
-# Which side the letters stand: before or after the number, for each of the two angles.
+# Which side the letters stand: before or after the number, for each of the two angles; on both
+# sides of the second ("52 12.3 N, E13 34.5 E"), the same letter each time.
+_DOUBLED = (r"(?P<e1>[AOz])?(?P<c1>{c})(?P<h1>[AOz]),?&?(?P<e2>[AOz])(?P<c2>{c})(?P<h2>[AOz])",)
 _SIDES = (
     r"L?(?P<c1>{c})(?P<h1>[AOz]),?&?[LG]?(?P<c2>{c})(?P<h2>[AOz])",
     r"L?(?P<h1>[AOz]),?(?P<c1>{c}),?&?[LG]?(?P<h2>[AOz]),?(?P<c2>{c})",
@@ -42,6 +44,10 @@ _ONE_SIDE = (
     r"(?P<c1>{c}),?(?P<c2>{c})(?P<h2>O)",
     r"(?P<c1>{c}),?(?P<h2>O)(?P<c2>{c})",
 )
+# The letter where the degree mark would stand: "45N54.2356 45W54.2356".
+_AMID = (r"(?P<c1>i(?P<h1>[Az])[if]M?),?(?P<c2>i(?P<h2>O)[if]M?)",)
+# A receiver's own sentence: "3652.404,S,14709.138,E" (NMEA 0183).
+_NMEA = (r"(?P<c1>x),(?P<h1>[Az]),(?P<c2>x),(?P<h2>O)",)
 _LABELLED = (r"(?P<l1>[LG]),?(?P<c1>{c}),?&?(?P<l2>[LG]),?(?P<c2>{c})",)
 _BARE = (r"(?P<c1>{c}),?(?P<c2>{c})",)
 
@@ -51,7 +57,12 @@ def _shapes(sides: tuple[str, ...], *kinds: int) -> tuple[tuple[int, re.Pattern[
     return tuple((k, re.compile(f"(?={side.format(c=c)})")) for side in sides for k, c in cores)
 
 
-LETTERED = _shapes(_SIDES, 3, 2, 1, 0, 4)
+LETTERED = (
+    *((2, re.compile(f"(?={side})")) for side in _AMID),
+    *((4, re.compile(f"(?={side})")) for side in _NMEA),
+    *_shapes(_DOUBLED, 3, 2, 1),
+    *_shapes(_SIDES, 3, 2, 1, 0, 4),
+)
 HALF_LETTERED = _shapes(_ONE_SIDE, 3, 2, 1)
 LABELLED = _shapes(_LABELLED, 3, 2, 1, 0)
 BARE = _shapes(_BARE, 3, 2, 1, 0)
@@ -70,7 +81,7 @@ class Candidate:
     lon: Angle
     start: int
     end: int
-    rank: tuple[int, bool, bool, int]
+    rank: tuple[int, bool, bool, bool, bool, int]
     west_as_o: bool
     fault: str
 
@@ -109,14 +120,14 @@ def find_degrees(page: Page, scene: Scene, low: str) -> list[Claim]:
 def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[Claim]:
     """The best reading first, then what it leaves; readings as good as it are asked about."""
     every: list[Candidate] = []
-    for tokens in with_commas(run):
+    for tokens in with_decimals(run):
         _gather(tokens, low, every)
     candidates = [c for c in every if not any(c.part_of(other) for other in every)]
     candidates.sort(key=lambda c: c.rank, reverse=True)
     while candidates:
         best = candidates[0]
         rivals = [c for c in candidates if c.overlaps(best) and not c.same_as(best)]
-        equals = [c for c in rivals if c.rank[:3] == best.rank[:3]]
+        equals = [c for c in rivals if c.rank[:-1] == best.rank[:-1]]
         yield _claim(page, scene, best, equals)
         candidates = [c for c in candidates if not c.overlaps(best)]
 
@@ -175,8 +186,7 @@ def _candidate(
         return None
     lat, lon = (two, one) if "lon" in one.axis or two.axis == "lat" else (one, two)
     fault = _fault(one, two, lat, lon) or seen.doubt()
-    alike = one.decimals == two.decimals and one.parts == two.parts
-    rank = (evidence, not fault, alike, last - first)
+    rank = (evidence, not fault, *seen.fitness(), last - first)
     west_as_o = any(t is not None and t.text == "o" for t in letters)
     return Candidate(lat, lon, start, end, rank, west_as_o, fault)
 

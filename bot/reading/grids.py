@@ -54,16 +54,32 @@ NAMES = {
 
 # One easting and one northing, each with or without its letter before or after it.
 _LETTER = r"e|n|east(?:ing)?|north(?:ing)?|x|y"
-PAIR = (
-    rf"(?:(?P<before_a>{_LETTER})[ :=]{{0,2}})?(?P<a>\d{{4,8}}(?:\.\d{{1,9}})?)"
-    r"(?(before_a)m?|(?: ?(?P<after_a>m?[en]|m))?)(?!\w)[ ,;/]{0,3}"
-    rf"(?:(?P<before_b>{_LETTER})[ :=]{{0,2}})?(?<!\d)(?P<b>\d{{4,8}}(?:\.\d{{1,9}})?)"
-    r"(?(before_b)m?|(?: ?(?P<after_b>m?[en]|m))?)(?!\w|[.,]\d)"
-)
+_PLAIN = r"\d{4,8}(?:\.\d{1,15})?"
+_GROUPED = rf"(?:{_PLAIN}|\d{{1,3}}(?:[ ,']\d{{3}}){{1,2}}(?!\d))"
+_END = r"(?!\w|[.,]\d)"
+
+
+def pair_of(number: str, between: str, end: str = _END) -> str:
+    """The expression of an easting and a northing, of numbers written like this."""
+    return (
+        rf"(?:(?P<before_a>{_LETTER})[ :=]{{0,2}})?(?P<a>{number})"
+        rf"(?(before_a)m?|(?: ?(?P<after_a>m? ?[en]|m))?)(?!\w){between}"
+        rf"(?:(?P<before_b>{_LETTER})[ :=]{{0,2}})?(?<!\d)(?P<b>{number})"
+        rf"(?(before_b)m?|(?: ?(?P<after_b>m? ?[en]|m))?){end}"
+    )
+
+
+PAIR = pair_of(_PLAIN, r"[ ,;/]{0,3}")
+NAMED_PAIR = pair_of(_GROUPED, r"[ ,;/]{0,3}(?:utm[ :]{1,2})?")
+"""Where a zone or the grid's name says what is meant, the thousands may be parted, and a
+receiver's "UTM" may stand between the two lines of its screen."""
+
+ZONED_PAIR = pair_of(_GROUPED, r"[ ,;/]{0,3}", r"(?!\w|\.\d|,\d(?!\d?,? ?[a-z]))")
+"""Before a zone: what follows a comma is not a decimal there ("273741,5796489,55S")."""
 
 _BARE = re.compile(rf"(?<![\w.+$£€:/-]){PAIR}")
 _NAMED = re.compile(
-    rf"(?<!\w)(?P<name>{'|'.join(sorted(NAMES, key=len, reverse=True))})[ :=,]{{1,3}}{PAIR}"
+    rf"(?<!\w)(?P<name>{'|'.join(sorted(NAMES, key=len, reverse=True))})[ :=,(]{{1,3}}{NAMED_PAIR}"
 )
 
 
@@ -92,7 +108,7 @@ def read_pair(match: re.Match[str]) -> Pair | None:
     second = _axis(match["before_b"], match["after_b"])
     if "?" in (first, second) or (first and first == second):
         return None
-    a, b = match["a"], match["b"]
+    a, b = (re.sub("[ ,']", "", match[group]) for group in ("a", "b"))
     if (
         not first
         and second == "e"

@@ -9,16 +9,20 @@ from __future__ import annotations
 import re
 from urllib.parse import unquote_plus
 
+from msgspec.structs import replace
+
 from bot.reading.claims import Claim, choice, found, lowered, radius, unclear
+from bot.reading.degrees import find_degrees
 from bot.reading.page import Page
 from bot.reading.scene import Scene
-from bot.reading.values import Place
+from bot.reading.values import Found, Place
 
 _LINK = re.compile(r"(?:https?://|www\.)[^\s\x00<>]+|(?<![\w@.])[\w-]+(?:\.[\w-]+)+/[^\s\x00<>]+")
 _GEO = re.compile(r"(?<!\w)geo:(?P<rest>[^\s\x00<>]+)")
 
 _NUMBER = r"[-+]?\d{1,3}(?:\.\d{1,15})?"
 _DECIMAL = r"[-+]?\d{1,3}\.\d{1,15}"
+_IS = r'"?[=:]'
 
 # The pin before the middle of the view: a link may hold both.
 _SHAPES = tuple(
@@ -26,14 +30,15 @@ _SHAPES = tuple(
     for shape in (
         rf"!3d(?P<lat>{_DECIMAL})!4d(?P<lon>{_DECIMAL})",
         rf"!2d(?P<lon>{_DECIMAL})!3d(?P<lat>{_DECIMAL})",
-        rf"[?&#;](?:m?lat|latitude|y)=(?P<lat>{_NUMBER})&(?:[^\s]*?&)??"
-        rf"(?:m?lon|m?lng|long|longitude|x)=(?P<lon>{_NUMBER})(?![\d.])",
-        rf"[?&#;](?:m?lon|m?lng|long|longitude|x)=(?P<lon>{_NUMBER})&"
-        rf"(?:m?lat|latitude|y)=(?P<lat>{_NUMBER})(?![\d.])",
+        rf"[?&#;/{{,\"](?:m?lat|latitude|y){_IS}(?P<lat>{_NUMBER})[&,](?:[^\s]*?&)??\"?"
+        rf"(?:m?lon|m?lng|long|longitude|x){_IS}(?P<lon>{_NUMBER})(?![\d.])",
+        rf"[?&#;/{{,\"](?:m?lon|m?lng|long|longitude|x){_IS}(?P<lon>{_NUMBER})[&,]\"?"
+        rf"(?:m?lat|latitude|y){_IS}(?P<lat>{_NUMBER})(?![\d.])",
         rf"[?&#;][a-z_]{{1,20}}=(?:[a-z]+[:.])?[ (]{{0,2}}"
         rf"(?P<lat>{_NUMBER})[ ,;_~]{{1,3}}(?P<lon>{_NUMBER})(?![\d.]|,-?\d+\.\d)",
         rf"#(?:map=|[a-z]+=)?(?:\d{{1,2}}(?:\.\d+)?)/(?P<lat>{_NUMBER})/(?P<lon>{_NUMBER})(?![\d.])",
         rf"@(?P<lat>{_DECIMAL}),(?P<lon>{_DECIMAL})",
+        rf"[@/](?P<lat>{_NUMBER}),(?P<lon>{_NUMBER}),\d{{1,2}}(?:\.\d+)?z",
         rf"[/=#:](?:\d{{1,2}}(?:\.\d+)?/)?(?P<lat>{_DECIMAL})[ ,;/]{{1,2}}"
         rf"(?P<lon>{_DECIMAL})(?![\d.])",
     )
@@ -58,7 +63,7 @@ def find_links(page: Page, scene: Scene, low: str) -> list[Claim]:
     if "/" not in low and "www." not in low:
         return claims
     for match in _LINK.finditer(low if not claims else lowered(page.left)):
-        claim = _link(page, match)
+        claim = _link(page, scene, match)
         if claim is not None:
             claims.append(claim)
     return claims
@@ -77,7 +82,7 @@ def _place(lat: str, lon: str, notation: str) -> Place | None:
     return Place(north, east, radius(north, unit, unit), notation)
 
 
-def _link(page: Page, match: re.Match[str]) -> Claim | None:
+def _link(page: Page, scene: Scene, match: re.Match[str]) -> Claim | None:
     start = match.start()
     link = match[0].rstrip(".,;:!?)(]'\"")
     end = start + len(link)
@@ -88,10 +93,30 @@ def _link(page: Page, match: re.Match[str]) -> Claim | None:
             return _positions(page, start, end, tuple(written))
     if "://" not in link and not link.startswith("www."):
         return None
-    if _ABOUT_A_MAP.search(link):
-        return unclear(page, start, end, "link_without_place")
-    page.strike(start, end)
-    return None
+    if not _ABOUT_A_MAP.search(link):
+        page.strike(start, end)
+        return None
+    whole = _WHOLE.search(plain)
+    if whole is not None and "-" in whole[0]:
+        return _positions(page, start, end, ((whole["lat"], whole["lon"]),))
+    lettered = _lettered(plain, scene)
+    if lettered is not None:
+        return found(page, start, end, lettered)
+    return unclear(page, start, end, "link_without_place")
+
+
+_WHOLE = re.compile(r"[/=](?P<lat>-?\d{1,2}),(?P<lon>-?\d{1,3})$")
+"""Whole degrees at a map's link's end, believed with a sign only: "/dir/here/34,-106"."""
+
+_PUNCTUATION = re.compile(r"[/=?&@#:]+")
+
+
+def _lettered(link: str, scene: Scene) -> Place | None:
+    """The one position that a map's link holds in words: "q=N34.99393,W106.61568"."""
+    text = _PUNCTUATION.sub(" ", link.partition("://")[2] or link)
+    claims = find_degrees(Page(text), scene, text)
+    only = claims[0] if len(claims) == 1 else None
+    return replace(only.value, notation="link") if isinstance(only, Found) else None
 
 
 def _positions(page: Page, start: int, end: int, written: tuple[tuple[str, str], ...]) -> Claim:

@@ -42,13 +42,12 @@ CHATHAMS = {
 }  # fmt: skip
 """South-west corners of sheets CI01 to CI06 in the Chathams' own grid, EPSG:3793."""
 
+_BETWEEN = r"[ :,/-]{0,2}(?:(?:gr|grid|grid ref)[ :]{1,2})?"
 _DIGITS = r"(?P<digits>\d{3,5}[ /,]{1,2}\d{3,5}|\d{6}|\d{8}|\d{10})(?![\w+]|[.,]\d)"
 _TOPO50 = re.compile(
-    rf"(?<![\w.])(?P<letters>[abc][a-z])(?P<gap> ?)(?P<number>\d\d)[ :,/]{{0,2}}{_DIGITS}"
+    rf"(?<![\w.])(?P<letters>[abc][a-z])(?P<gap> ?)(?P<number>\d\d)(?P<after>{_BETWEEN}){_DIGITS}"
 )
-_NZMS260 = re.compile(
-    rf"(?<![\w.])(?P<letter>[a-z])(?P<number>\d\d)(?P<gap>[ :,/]{{0,2}}){_DIGITS}"
-)
+_NZMS260 = re.compile(rf"(?<![\w.])(?P<letter>[a-z])(?P<number>\d\d)(?P<gap>{_BETWEEN}){_DIGITS}")
 _PAIR = re.compile(rf"(?<![\w.]){PAIR}")
 
 
@@ -60,7 +59,8 @@ def find_topo50(page: Page, scene: Scene, low: str) -> list[Claim]:
 def _topo50(page: Page, match: re.Match[str]) -> Claim | None:
     letters, number, span = match["letters"].upper(), int(match["number"]), match.span()
     halves = _halves(match["digits"])
-    if match["gap"] and not page.left[span[0] : span[0] + 2].isupper():
+    loose = match["gap"] and not match["after"]  # "31V CG 88455 53097" is another grid's.
+    if loose or (match["gap"] and not page.left[span[0] : span[0] + 2].isupper()):
         return None
     if halves is None:
         return unclear(page, *span, "odd_digits")

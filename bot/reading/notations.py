@@ -47,8 +47,8 @@ class Notation:
         return self.shape is None or self.shape.search(low) is not None
 
 
-_SQUARE = re.compile(r"\d ?[a-z] ?[a-z]{2} ?\d\d")
-_SHEET = re.compile(r"[a-z]\d\d[ :,/]{0,2}\d{3}|[a-z] \d\d[ :,/]{1,2}\d{3}")
+_SQUARE = re.compile(r"\d ?[a-z][ /-]?[a-z]{2}[ /-]?\d\d")
+_SHEET = re.compile(r"[a-z](?:\d\d[ :,/-]{0,2}| \d\d[ :,/-]{1,2})(?:g\w{1,3} (?:ref )?)?\d{3}")
 _LETTERS = re.compile(r"[hjnost][a-z] ?\d")
 _LETTER = re.compile(r"[a-z] ?\d{3}")
 _GRID_NAMES = ("nztm", "nzmg", "osgb", "bng", "grid", "itm", "ig ", "tm75")
@@ -74,12 +74,16 @@ NOTATIONS: tuple[Notation, ...] = (
 """In the order in which they are tried: the more exact the shape, the earlier."""
 
 _FIGURES = re.compile(r"\d+")
+_THOUSANDS = re.compile(r"(?<!\d)\d[ ,']\d{3}[ ,']\d{3}(?!\d)")
+"""A number of seven figures, its thousands parted."""
 
 
 def find_notations(page: Page, scene: Scene) -> tuple[Claim, ...]:
     """Every place written as coordinates, in the order of the text; each stretch is struck."""
     low = lowered(page.left)
     longest = max(map(len, _FIGURES.findall(low)), default=0)
+    if 3 <= longest < 7 and _THOUSANDS.search(low):
+        longest = 7
     claims: list[Claim] = []
     for notation in NOTATIONS:
         if notation.wanted(low, longest):

@@ -16,7 +16,7 @@ from bot.reading.values import Place
 
 _STRING = re.compile(
     r"(?<!\w)(?<!\d\.)(?P<lat>[+-](?:\d{6}|\d{4}|\d\d)(?:\.\d{1,12})?)"
-    r"(?P<lon>[+-](?:\d{7}|\d{5}|\d{3})(?:\.\d{1,12})?)"
+    r"(?P<lon>[+-](?:\d{7}|\d{5}|\d{3}|\d\d(?=\.\d{3}))(?:\.\d{1,12})?)"
     r"(?:[+-]\d{1,5}(?:\.\d{1,4})?)?(?P<crs>crs\w{1,12})?(?P<end>/)?(?![\w]|[.,+-]\d)"
 )
 
@@ -32,7 +32,8 @@ def find_iso6709(page: Page, scene: Scene, low: str) -> list[Claim]:
     claims: list[Claim] = []
     for match in _STRING.finditer(low):
         lat, lon = match["lat"], match["lon"]
-        widths = len(lat.partition(".")[0]) - 3, len(lon.partition(".")[0]) - 4
+        # A longitude without its leading zero is not the standard's, and seen all the same.
+        widths = len(lat.partition(".")[0]) - 3, max(0, len(lon.partition(".")[0]) - 4)
         if widths[0] != widths[1]:
             continue
         if (match["crs"] or "crswgs_84") not in ("crswgs_84", "crswgs84"):
