@@ -204,7 +204,8 @@ def staff_rows(staff: StaffDialog, programme: Programme) -> tuple[Row, ...]:
     for language, texts in staff.texts.items():
         for key, template in texts.items():
             wanted = PLACEHOLDERS[key.removesuffix("_visit")]
-            text = fitted(template, {k: v for k, v in values.items() if k in wanted})
+            # Each may be as long as a line of a form, where nothing closer is known of it.
+            text = fitted(template, {key: values.get(key, "W" * 24) for key in wanted})
             rows.append(Row(f"staff.{key}", language, text, segments_of(text)))
     return tuple(rows)
 
