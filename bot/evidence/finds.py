@@ -108,8 +108,11 @@ def looks_of(
     first: datetime,
     zone: tzinfo,
 ) -> Looks:
-    """The looks as arrays, an animal a row; their month is that of the earliest day of death."""
-    times = [find.animal.count for find, _, _ in looks]
+    """The looks as arrays, an animal a row; their month is that of the earliest day of death.
+
+    Several animals that looked clean count as so many; where a laboratory has spoken, it had one.
+    """
+    times = [f.animal.count if f.state == "clean" and not f.outcome else 1 for f, _, _ in looks]
     rows = [
         (find.lat, find.lon, se, radius, months_from(first, find.when.earliest, zone))
         for find, se, radius in looks

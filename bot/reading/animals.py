@@ -20,6 +20,9 @@ _KILOS = {"k": 1.0, "l": 0.45359237, "p": 0.45359237}
 _UNITS = ("kg", "kilo", "lb", "pound")
 """One of these stands in every written weight."""
 
+_YOUNG = frozenset({"piglet", "calf"})
+"""Sorts that stand by their mother."""
+
 _FOUND_NEAR = 5
 """Words from "found" to its "dead" ("found one pig dead")."""
 
@@ -159,10 +162,16 @@ def _animal(heard: Listening, named: list[_Named]) -> Animal:
     sort = sorts[0] if sorts else ""
     counts = [n.number for n in named if n.number]
     count = counts[0] if counts else 1
+    each: tuple[tuple[str, int], ...] = ()
     if len(sorts) > 1:
         several = not _accompanied(heard, sorted_ones)
         count = sum(n.number or 1 for n in sorted_ones) if several else sorted_ones[0].number or 1
         sort = "" if several else sort
+        each = _each(sorted_ones) if several else ()
+    if (clean := _clean_ones(heard)) and clean != count:
+        # "3 clean, all pigs": so many are told of. Of "4 pigs, 3 clean" only three are clean.
+        sort = "" if counts else sort
+        count, each = clean, each if sum(n for _, n in each) <= clean else ()
     return Animal(
         species=named[0].choices[0][0],
         sort=sort,
@@ -170,12 +179,36 @@ def _animal(heard: Listening, named: list[_Named]) -> Animal:
         weight_kg=_weight(heard),
         tag_number=_tag_number(heard),
         found_dead=found_dead(heard),
+        sorts=each,
     )
 
 
+def _each(named: list[_Named]) -> tuple[tuple[str, int], ...]:
+    """How many of each sort, in the order of the text."""
+    counts: dict[str, int] = {}
+    for one in named:
+        sort = one.choices[0][1]
+        counts[sort] = counts.get(sort, 0) + (one.number or 1)
+    return tuple(counts.items())
+
+
+def _clean_ones(heard: Listening) -> int | None:
+    """The number in "3 clean"; None where none is told."""
+    for hit, _ in heard.of("all_clear"):
+        if (number := heard.number(hit.first)) is not None:
+            return number if 0 < number <= NUMBER_LIMIT else None
+    return None
+
+
 def _accompanied(heard: Listening, named: list[_Named]) -> bool:
-    """ "a sow with six piglets": the first is the animal, the others only stood by it."""
+    """ "a sow with six piglets": the first is the animal, the others only stood by it.
+
+    "2 sows 1 boar" counts each by itself; a mother before her young is no such list.
+    """
     between = heard.tokens[named[0].hit.last : named[1].hit.first]
+    young = any(n.choices[0][1] in _YOUNG for n in named[1:])
+    if not young and all(n.number for n in named) and len(between) <= 1:
+        return False
     return any(t.word in ("with", "con", "avec") for t in between) or not any(
         t.word in ("and", "y", "et", "n", "plus") or t.before == ","
         for t in [*between, heard.tokens[named[1].hit.first]]

@@ -49,6 +49,8 @@ class Animal(Struct, frozen=True, tag="animal"):
     weight_kg: float | None = None
     tag_number: str = ""
     found_dead: bool = False
+    sorts: tuple[tuple[str, int], ...] = ()
+    """How many of each sort, where a text tells of several: (("sow", 2), ("boar", 1))."""
 
 
 class Sign(Struct, frozen=True, tag="sign"):

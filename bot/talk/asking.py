@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from bot.reading.values import Choice, Unclear, When
 from bot.talk.dialog import Question
 from bot.talk.filling import Spoken
-from bot.talk.planning import is_open, next_question
+from bot.talk.planning import animals_told, is_open, next_question
 from bot.talk.state import Asked
 from bot.talk.turn import Turn
 
@@ -92,4 +92,9 @@ def _settle(turn: Turn) -> None:
         turn.change(asked=None)
         return
     turn.change(stage="settled", asked=None)
-    turn.say("notice", "clean_done" if turn.now.kind == "clean" else "all_done")
+    if turn.now.kind != "clean":
+        turn.say("notice", "all_done")
+    elif (several := animals_told(turn.now)) > 1:
+        turn.say("notice", "clean_done_many", count=several)
+    else:
+        turn.say("notice", "clean_done")

@@ -128,6 +128,7 @@ def _merged(older: Value, newer: Value) -> Value:
             weight_kg=newer.weight_kg or older.weight_kg,
             tag_number=newer.tag_number or older.tag_number,
             found_dead=newer.found_dead or older.found_dead,
+            sorts=newer.sorts or older.sorts,
         )
     if isinstance(older, Seen) and isinstance(newer, Seen):
         signs = tuple(dict.fromkeys((*older.signs, *newer.signs)))

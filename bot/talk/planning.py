@@ -57,6 +57,12 @@ def is_thin(key: str, conversation: Conversation) -> bool:
     return False
 
 
+def animals_told(conversation: Conversation) -> int:
+    """How many animals the find tells of; 1 while nothing was said of them."""
+    animal = conversation.answers.get("species")
+    return animal.value.count if animal and isinstance(animal.value, Animal) else 1
+
+
 def next_question(
     conversation: Conversation, dialog: Dialog, programme: Programme
 ) -> Question | None:

@@ -74,7 +74,9 @@ class Speaker:
         return describe_place(place.lat, place.lon, landmarks, self.language)
 
     def animal(self, animal: Animal) -> str:
-        """ "boar", "3 x sow", or the species where no sort was said."""
+        """ "boar", "3 x sow", "2 x sow, 1 x boar", or the species where no sort was said."""
+        if animal.sorts and sum(n for _, n in animal.sorts) == animal.count:
+            return ", ".join(f"{n} x {self.named('sorts', sort)}" for sort, n in animal.sorts)
         name = self.named("sorts", animal.sort) or self.named("animals", animal.species)
         name = name or self.say("animals.unknown")
         return f"{animal.count} x {name}" if animal.count > 1 else name
