@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 from hypothesis import settings
 
-from bot.programme import FILES, Programme, load_programme
+from bot.programme import Programme, load_programme, read_folder
 from bot.reading.scene import Scene
 from bot.reading.words import Words, load_words
 from bot.scenes import scene_for
@@ -27,8 +27,7 @@ def words() -> Words:
 
 @pytest.fixture(scope="session")
 def programme() -> Programme:
-    folder = shipped("demo_conversations") / "programme"
-    return load_programme({name: (folder / name).read_text("utf-8") for name in FILES})
+    return load_programme(read_folder(shipped("demo_conversations") / "programme"))
 
 
 @pytest.fixture
