@@ -8,7 +8,7 @@ from bot.__main__ import main
 
 
 def test_a_talk_in_the_terminal(monkeypatch, capsys):
-    typed = "boar with pus in the jaw gland\n\n/wait 4h\n/quit\nnot read\n"
+    typed = "boar with pus in the jaw gland\n\n/wait 20h\n/quit\nnot read\n"
     monkeypatch.setattr("sys.stdin", io.StringIO(typed))
     assert main(["chat"]) == 0
     said = capsys.readouterr().out
