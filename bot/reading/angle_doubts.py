@@ -159,7 +159,7 @@ class Seen:
         """Bare decimal numbers: not temperatures, not calibres, not times of day."""
         largest = max(abs(self.one.value), abs(self.two.value))
         finest = max(self.one.decimals, self.two.decimals)
-        if self.one.value < 0 and self.two.value < 0 and largest > 20:
+        if self.one.value < 0 and self.two.value < 0 and largest >= 20:
             return finest > 0  # "-55, -37.6": no temperature is as low, and no range so wide.
         if decimals == 0 or self._measured():
             return False
@@ -177,7 +177,8 @@ class Seen:
     def _pointed_at(self) -> bool:
         """The pair is the whole text, or a word before it points at a place."""
         start, end = self.tokens[self.first].start, self.tokens[self.last - 1].end
-        if not self.low[:start].strip(" (") and not self.low[end:].strip(" .!)°"):
+        around = self.low[:start] + self.low[end:] if len(self.low) < end - start + 9 else "x"
+        if not around.strip(" (.!)°"):
             return "," in self._text()
         return _POINTS.search(self.low, max(0, start - 16), start) is not None
 

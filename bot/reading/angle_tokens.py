@@ -61,9 +61,12 @@ _TOKEN = re.compile(
 
 
 # Two numbers with nothing but marks and known words between them: only around such places
-# is a text cut into tokens at all. "6.30" alone is one number.
+# is a text cut into tokens at all. "6.30" alone is one number, "18:45" and "12/11/2026" are one.
 _KNOWN = "|".join(sorted(_WORDS, key=len, reverse=True))
-_PAIRISH = re.compile(rf"\d(?!\.\d)(?:[^\w\x00]|(?:{_KNOWN})(?![^\W\d_])){{1,40}}\d")
+_PAIRISH = re.compile(
+    rf"\d(?!\.\d|:\d\d(?!\d|\.\d)|/\d\d?/|/\d{{4}})"
+    rf"(?:[^\w\x00]|(?:{_KNOWN})(?![^\W\d_])){{1,40}}\d"
+)
 
 _MARGIN = 24
 """Characters around such a place that may still belong to it: a label, a letter, a sign."""

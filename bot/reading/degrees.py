@@ -67,7 +67,7 @@ HALF_LETTERED = _shapes(_ONE_SIDE, 3, 2, 1)
 LABELLED = _shapes(_LABELLED, 3, 2, 1, 0)
 BARE = _shapes(_BARE, 3, 2, 1, 0)
 
-_SAYING = re.compile("[ftxDMSAOzLG+-]")
+_SAYING = re.compile("[ftDMSAOzLG+-]")
 
 _LONGEST_RUN = 60
 """Tokens of a run that are read: no hunter writes more figures in a row for two places."""

@@ -47,14 +47,19 @@ class Notation:
         return self.shape is None or self.shape.search(low) is not None
 
 
+# Each begins with a figure and looks back for its letters: most of a text is letters, and an
+# expression that begins with one stops at every one of them.
 _SQUARE = re.compile(r"\d ?[a-z][ /-]?[a-z]{2}[ /-]?\d\d")
-_SHEET = re.compile(r"[a-z](?:\d\d[ :,/-]{0,2}| \d\d[ :,/-]{1,2})(?:g\w{1,3} (?:ref )?)?\d{3}")
-_LETTERS = re.compile(r"[hjnost][a-z] ?\d")
-_LETTER = re.compile(r"[a-z] ?\d{3}")
+_SHEET = re.compile(
+    r"\d\d(?:(?<=[a-z]\d\d)[ :,/-]{0,2}|(?<=[a-z] \d\d)[ :,/-]{1,2})(?:g\w{1,3} (?:ref )?)?\d{3}"
+)
+_LETTERS = re.compile(r"\d(?:(?<=[hjnost][a-z]\d)|(?<=[hjnost][a-z] \d))")
+_LETTER = re.compile(r"\d{3}(?:(?<=[a-z]\d{3})|(?<=[a-z] \d{3}))")
+_LINK = re.compile(r"[.:](?:(?<=www\.)|(?<=geo:)|//|[\w-]+/)")
 _GRID_NAMES = ("nztm", "nzmg", "osgb", "bng", "grid", "itm", "ig ", "tm75")
 
 NOTATIONS: tuple[Notation, ...] = (
-    Notation("link", find_links, figures=0, marks=("/", "geo:", "www.")),
+    Notation("link", find_links, figures=0, marks=("/", "geo:", "www."), shape=_LINK),
     Notation("plus code", find_plus_codes, figures=0, marks=("+",)),
     Notation("iso6709", find_iso6709, figures=2, marks=("+", "-")),
     Notation("point", find_points, marks=("point", "coordinates")),

@@ -6,7 +6,6 @@ So no two readers claim the same characters. Indices stay those of the original 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -26,6 +25,7 @@ _SMOOTH = str.maketrans(
         "\u2007": " ",
         "\u202f": " ",
         "\u2009": " ",
+        "\u200b": " ",
         "\t": " ",
         "\r": " ",
         "\n": " ",
@@ -37,15 +37,24 @@ _SMOOTH = str.maketrans(
         "\u2014": "-",
         "\u2018": "'",
         "\u2019": "'",
+        "\u201b": "'",
+        "\u02b9": "'",
         "\u02bc": "'",
+        "\u2035": "'",
+        "`": "'",
         "\u2032": "'",
         "\u00b4": "'",
         "\u201c": '"',
         "\u201d": '"',
         "\u2033": '"',
         "\u02ba": '"',
+        "\u201f": '"',
+        "\u2036": '"',
+        "\u02dd": '"',
         "\u00ba": "\u00b0",
         "\u02da": "\u00b0",
+        "\u2070": "\u00b0",
+        "\u2218": "\u00b0",
     }
 )
 
@@ -65,7 +74,7 @@ class Page:
         # Most texts hold no odd mark, and looking for one is cheaper than translating.
         self.plain = self.text.translate(_SMOOTH) if _ODD.search(self.text) else self.text
         self.left = self.plain
-        self.tokens: Sequence[Token] | None = None
+        self.tokens: list[Token] | None = None
 
     def strike(self, start: int, end: int) -> None:
         """Take a stretch out of what the next readers see."""

@@ -24,7 +24,7 @@ _HALF = r"(?P<half>[a-df-z]|north(?:ern)?|south(?:ern)?|nth|sth|norte|nord|sur|s
 
 _ZONE_FIRST = re.compile(
     rf"(?<!\w)(?<!\d\.)(?P<utm>(?:utm|wgs ?84)[ :,]{{0,2}})?(?P<zone_word>zone? ?|zona ?|z)?"
-    rf"(?P<zone>\d{{1,2}}) ?(?:\(?{_HALF}\)?(?![a-z])(?: hem\w{{0,8}})?)?"
+    rf"(?P<lead>[ns])?(?P<zone>\d{{1,2}}) ?(?:\(?{_HALF}\)?(?![a-z])(?: hem\w{{0,8}})?)?"
     rf"(?(half)[ ,;:/]{{0,3}}|[ ,;:/]{{1,3}}){NAMED_PAIR}(?P<utm_last>[ ,(]{{1,2}}utm(?!\w))?"
 )
 _ZONE_LAST = re.compile(
@@ -35,7 +35,8 @@ _GLUED = re.compile(
     r"(?<!\w)(?<!\d\.)(?P<zone>\d{1,2})(?P<half>[c-df-hj-np-x])(?P<a>\d{6})(?P<b>\d{7})(?!\w|[.,]\d)"
     r"(?P<utm>)(?P<zone_word>)(?P<before_a>)(?P<after_a>)(?P<before_b>)(?P<after_b>)"
 )
-"""Zone, letter, six figures and seven in one piece: nothing else is so long."""
+"""Zone, letter, six figures and seven in one piece: nothing else is so long. The empty groups
+make it read like the others."""
 _SQUARE = re.compile(
     r"(?<!\w)(?<!\d\.)(?P<zone>\d{1,2})(?P<gap> ?)(?P<band>[c-hj-np-x])(?P<gap2>[ /-]?)"
     r"(?P<column>[a-hj-np-z])(?P<row>[a-hj-np-v])(?P<gap3>[ /-]?)"
@@ -72,18 +73,20 @@ def find_utm(page: Page, scene: Scene, low: str) -> list[Claim]:
 def _utm(page: Page, scene: Scene, match: re.Match[str]) -> Claim | None:
     pair, zone = read_pair(match), int(match["zone"])
     named = match["utm"] or match["zone_word"] or match.groupdict().get("utm_last")
-    said = match["half"] is not None or named
+    letters = match["half"] or match.groupdict().get("lead") or ""
+    said = letters or named
     if pair is None or not said or not 100_000 <= pair.east < 900_000:
         return None
     if not 1 <= zone <= 60 or pair.north > 10_000_000:
         return unclear(page, *match.span(), "no_such_zone")
-    half = _HALVES.get(match["half"] or "", (match["half"] or "").upper())
+    half = _HALVES.get(letters, letters.upper())
     if half and half not in BANDS:
         # "55 E 273741": a letter that is no band belongs to the easting, or to nothing.
         half = ""
     if not half:
         return _without_half(page, scene, match, zone, pair)
-    places = tuple(_readings(zone, half, len(match["half"]) > 1, pair))
+    # A letter before the zone, or a word, is a hemisphere and no band.
+    places = tuple(_readings(zone, half, letters != match["half"] or len(letters) > 1, pair))
     if not places:
         return unclear(page, *match.span(), "band_mismatch")
     return one_of(page, scene, *match.span(), places)
