@@ -17,6 +17,7 @@ from bot.commands.evidence import add_evidence
 from bot.commands.freedom import add_freedom
 from bot.commands.new_programme import add_new_programme
 from bot.commands.read import add_read
+from bot.commands.rehearse import add_rehearse
 from bot.commands.replay import add_replay
 from bot.commands.serve import add_serve
 
@@ -28,6 +29,7 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "demo": add_demo,
     "chat": add_chat,
     "replay": add_replay,
+    "rehearse": add_rehearse,
     "check": add_check,
     "new-programme": add_new_programme,
     "evidence": add_evidence,
