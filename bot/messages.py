@@ -172,6 +172,44 @@ class JawNews(Struct, frozen=True, tag="jaw_news"):
     words: str = ""
 
 
+class Entered(Struct, frozen=True, tag="entered"):
+    """A coordinator has typed what he was told. Without `texts` he says himself what is said."""
+
+    at: datetime
+    by: str
+    how: Literal["telephone", "counter", "crate"]
+    texts: bool = False
+
+
+class Joined(Struct, frozen=True, tag="joined"):
+    """This conversation is about the animal of another, and ends into it."""
+
+    at: datetime
+    by: str
+    into: str
+
+
+class SplitOff(Struct, frozen=True, tag="split_off"):
+    """A second animal of this conversation has a find of its own now, under `code`."""
+
+    at: datetime
+    by: str
+    code: str
+
+
+class Brought(Struct, frozen=True, tag="brought"):
+    """Answers from the conversation `code`, joined to this one or split into it. `words` are a
+    coordinator's on what a split one has of its own."""
+
+    at: datetime
+    by: str
+    code: str
+    why: Literal["joined", "split"]
+    answers: dict[str, str] = {}
+    """By question, each as a conversation stores it, in JSON."""
+    words: str = ""
+
+
 Event = (
     Text
     | Silence
@@ -186,6 +224,10 @@ Event = (
     | AuthorityTold
     | ResultApproved
     | JawNews
+    | Entered
+    | Joined
+    | SplitOff
+    | Brought
 )
 
 

@@ -28,7 +28,7 @@ MOST = 20_000
 CHUNK = 500
 BY_A_PERSON = (
     *("correction", "taken_over", "person_wrote", "closed", "send_now", "assigned"),
-    *("entered", "joined", "split_off", "split_from"),
+    *("entered", "joined", "split_off", "brought"),
 )
 """Kinds of events that only a coordinator causes."""
 

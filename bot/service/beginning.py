@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
+from typing import Literal
 
 from sqlalchemy import Connection
 
@@ -20,19 +21,29 @@ TRIES = 8
 """So many taken codes in a row say that those of this length are running out."""
 
 
+class TakenCode(LookupError):
+    """Another find has the code that was printed beforehand."""
+
+
 def begin_find(
-    connection: Connection, hunter: Hunter, rules: Rules, draw: Draw, now: datetime
+    connection: Connection,
+    hunter: Hunter,
+    rules: Rules,
+    draw: Draw,
+    now: datetime,
+    printed: str = "",
 ) -> Talk:
-    """Open a conversation for a locked hunter under a code that no other find has.
+    """Open a conversation for a locked hunter under a code that no other find has: the printed
+    one if there is one, TakenCode if that is not free.
 
     Whoever has reported before has heard who keeps the data, and is not told again.
     """
     greeted = newest_find(connection, hunter) is not None
-    for attempt in range(TRIES * 4):
+    for attempt in range(1 if printed else TRIES * 4):
         first = Conversation(
-            code=draw(attempt // TRIES),
+            code=printed or draw(attempt // TRIES),
             started_at=now,
-            channel="chat" if hunter.channel == "chat" else "sms",
+            channel=_channel(hunter),
             language=hunter.language,
             greeted=greeted,
             opted_out=hunter.opted_out,
@@ -40,7 +51,15 @@ def begin_find(
         row = _insert(connection, hunter, rules, first)
         if row is not None:
             return Talk(row, 0, first, now)
+    if printed:
+        raise TakenCode(f"{printed} is another find's code already")
     raise LookupError("no free code for a new find")
+
+
+def _channel(hunter: Hunter) -> Literal["sms", "chat"]:
+    """A number can be rung and texted; whoever has none is spoken to as in a browser."""
+    rings = hunter.channel == "sms" or (hunter.channel == "desk" and hunter.number[0] == "+")
+    return "sms" if rings else "chat"
 
 
 def _insert(

@@ -37,6 +37,7 @@ from bot.service.links import NO_LINKS, Links
 from bot.service.logs import fault_code
 from bot.service.reviewing import FAULT, open_review
 from bot.service.roster import member_at, roster
+from bot.service.sorting_door import DESK, Entry, SortingDoor, on_turn
 from bot.service.staff_door import StaffDoor
 from bot.service.staffing import open_talk
 from bot.service.taking import Arrived, Receipt, claim_text, keep_text, sender_of, text_of
@@ -47,10 +48,6 @@ from bot.talk.route import Facts
 LOG = logging.getLogger(__name__)
 
 UNREADABLE_SENDER = "sender_unreadable"
-
-
-class MovedOnError(RuntimeError):
-    """The find is no longer at the turn that the coordinator saw."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +149,7 @@ class Intake:
         seen, LookupError if there is no such find; what the machine refuses comes through."""
         with self.database.write() as connection:
             find = lock_find(connection, code)
-            _on_turn(find, expect_turn)
+            on_turn(find, expect_turn)
             self._play(connection, find, event, now)
 
     def tell_pickup(
@@ -162,7 +159,7 @@ class Intake:
         MovedOnError as for `tell`."""
         with self.database.write() as connection:
             find = lock_find(connection, code)
-            _on_turn(find, expect_turn)
+            on_turn(find, expect_turn)
             self._play(connection, find, event, now)
 
     def tell_custody(
@@ -173,6 +170,31 @@ class Intake:
         with self.database.write() as connection:
             return CustodyDoor(connection, self._play, self.draw, now).take(events, seen)
 
+    def enter(self, entry: Entry, now: datetime) -> str:
+        """A find from what was told at the desk; its code. CannotSort, in words, if it cannot
+        be."""
+        with self.database.write() as connection:
+            return self._sorting(connection, now).enter(entry)
+
+    def join(self, code: str, into: str, by: str, now: datetime, seen: int) -> None:
+        """End a conversation into another about the same animal; errors as for `tell`, and
+        CannotSort."""
+        with self.database.write() as connection:
+            self._sorting(connection, now).join(code, into, by, seen)
+
+    def split(
+        self, code: str, by: str, words: str, keys: tuple[str, ...], now: datetime, seen: int
+    ) -> str:
+        """A find of its own for a second animal of a conversation; its code. Errors as for
+        `join`."""
+        with self.database.write() as connection:
+            return self._sorting(connection, now).split(code, by, words, keys, seen)
+
+    def _sorting(self, connection: Connection, now: datetime) -> SortingDoor:
+        return SortingDoor(
+            connection, self._play, self.rules, self.draw, self.programme, self.sms, now
+        )
+
     def run_due(self, now: datetime, limit: int = 100) -> int:
         """Wake every machine whose wait has run out, at most `limit`; how many waits are done."""
         return run_due(self.database, self._play, now, limit)
@@ -181,14 +203,9 @@ class Intake:
         self, connection: Connection, find: Find, event: Event | PickupEvent, now: datetime
     ) -> Story:
         people = cache(partial(roster, connection))
-        story = unfold(
-            event, find.conversation, find.pickup, self.rules, people, find.hunter.number
-        )
+        hunter = find.hunter
+        # Whoever told it at the desk and left no number is known by the form's name alone.
+        number = "" if hunter.channel == DESK and hunter.number[0] != "+" else hunter.number
+        story = unfold(event, find.conversation, find.pickup, self.rules, people, number)
         Ledger(connection, self.rules, self.sms, now, self.links).record(find, story)
         return story
-
-
-def _on_turn(find: Find, expected: int | None) -> None:
-    """MovedOnError if the talk is past the turn that was seen."""
-    if expected is not None and find.conversation.turn != expected:
-        raise MovedOnError(f"turn {find.conversation.turn}, not {expected}")

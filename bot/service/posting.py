@@ -73,8 +73,7 @@ class Post:
                 yield out_row(text, self._address(find.hunter, effect.to), self.now) | {
                     "hunter_id": find.hunter.id if own else None,
                     "conversation_id": find.id,
-                    "state": "withdrawn" if barred else "waiting",
-                    "error": "opted_out" if barred else "",
+                    **_fate(barred=barred, spoken=own and find.hunter.channel == "desk"),
                 }
 
     def _with_link(self, text: SendText, code: str) -> SendText:
@@ -127,3 +126,9 @@ def _passes(text: SendText, moved: Moved) -> bool:
     if any(isinstance(e, OptOut) for e in moved.effects):
         return text.kind in ("notice", "advice")
     return isinstance(moved.event, Text) and text.kind == "advice"
+
+
+def _fate(*, barred: bool, spoken: bool) -> dict[str, str]:
+    """Whether a text waits to be sent. What is said aloud at the desk is kept and never sent."""
+    why = "opted_out" if barred else "by_voice" if spoken else ""
+    return {"state": "withdrawn" if why else "waiting", "error": why}

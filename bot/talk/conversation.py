@@ -15,12 +15,15 @@ from msgspec.structs import replace
 
 from bot.messages import (
     AuthorityTold,
+    Brought,
     Closed,
     Correction,
     Effect,
+    Entered,
     Event,
     HandedBack,
     JawNews,
+    Joined,
     KeepFind,
     PersonWrote,
     PickupNews,
@@ -29,6 +32,7 @@ from bot.messages import (
     SendNow,
     SendText,
     Silence,
+    SplitOff,
     TakenOver,
     Text,
 )
@@ -41,6 +45,7 @@ from bot.talk.advice import advice_for
 from bot.talk.asking import ask_next
 from bot.talk.dialog import Dialog
 from bot.talk.filling import Filled, Spoken, fill
+from bot.talk.gland_check import guide, lapse, located, offer
 from bot.talk.listening import (
     ENDS_THE_TURN,
     chosen,
@@ -67,6 +72,7 @@ from bot.talk.results_talk import (
     on_result,
     on_result_approved,
 )
+from bot.talk.sorting import on_brought, on_entered, on_joined, on_split_off
 from bot.talk.state import Answer, Conversation, Said
 from bot.talk.turn import Turn
 
@@ -103,7 +109,7 @@ def step(
 def _on_text(turn: Turn, event: Text) -> None:
     if _is_repeat(turn, event):
         return
-    spoken = _listen(turn, event)
+    spoken = located(_listen(turn, event), turn.now, turn.dialog.check_steps)
     turn.speak(spoken.reading.language)
     turn.change(last_text_at=event.sent_at)
     turn.settle("no_answer")
@@ -125,7 +131,10 @@ def _on_text(turn: Turn, event: Text) -> None:
         elif not (turn.now.greeted or troubled or turn.now.opted_out):
             greet(turn, understood=True)
         return
-    reply(turn, spoken, filled, heard=bool(exposed or wishes or refused))
+    reply(turn, spoken, filled, heard=bool(exposed or wishes or refused or spoken.words("check")))
+    if "check" in wishes or guide(turn, spoken):
+        return
+    offer(turn)
     if turn.now.asked and said_roughly(spoken, wishes) and not filled.learned:
         return
     ask_next(turn, spoken)
@@ -137,7 +146,7 @@ def _is_repeat(turn: Turn, event: Text) -> bool:
     Sent again well after our reply it means that the reply was lost: the question stands again.
     """
     folded = " ".join(event.body.lower().split())
-    if len(folded) < LONG_TEXT or event.pin or event.photos:
+    if len(folded) < LONG_TEXT or event.pin or event.photos or turn.now.checking:
         return False
     if folded not in turn.now.recent:
         turn.change(recent=(*turn.now.recent[-3:], folded))
@@ -235,6 +244,10 @@ def _on_silence(turn: Turn, event: Silence) -> None:
     if overtaken or now.opted_out or now.stage == "closed":
         turn.change(turn=now.turn - 1)
         return
+    if now.checking:
+        lapse(turn)
+        ask_next(turn)
+        return
     question = now.asked.question if now.asked else ""
     if now.reminders == 0 and question in turn.dialog.by_key:
         turn.change(reminders=1)
@@ -288,7 +301,7 @@ def _offered(now: Conversation, event: Correction) -> Reading:
 
 
 def _on_taken_over(turn: Turn, event: TakenOver) -> None:
-    turn.change(with_person=True, asked=None)
+    turn.change(with_person=True, asked=None, checking="")
 
 
 def _on_handed_back(turn: Turn, event: HandedBack) -> None:
@@ -338,4 +351,8 @@ ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
     AuthorityTold: on_authority_told,
     ResultApproved: on_result_approved,
     JawNews: on_jaw_news,
+    Entered: on_entered,
+    Joined: on_joined,
+    SplitOff: on_split_off,
+    Brought: on_brought,
 }

@@ -12,7 +12,21 @@ from flask import Flask, Response, render_template, request
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.exceptions import HTTPException
 
-from bot.web import accounts, acts, chat, desk, manual, maps, pages, webhook, wired
+from bot.web import (
+    accounts,
+    acts,
+    chat,
+    custody,
+    desk,
+    entering,
+    job,
+    laboratory,
+    manual,
+    maps,
+    pages,
+    webhook,
+    wired,
+)
 from bot.web.wiring import Wiring
 from bot.web.words import words_for_templates
 
@@ -57,8 +71,12 @@ def create_app(wiring: Wiring) -> Flask:
     )
     app.extensions["bushpost"] = wiring
     app.extensions["bushpost_failures"] = accounts.Failures()
-    CSRFProtect(app).exempt(webhook.blueprint)
-    for module in (pages, webhook, chat, accounts, desk, acts, maps, manual):
+    csrf = CSRFProtect(app)
+    for open_door in (webhook, job):  # Each request there is signed by itself.
+        csrf.exempt(open_door.blueprint)
+    for module in (pages, webhook, chat, accounts, desk, acts, entering, maps, manual):
+        app.register_blueprint(module.blueprint)
+    for module in (custody, laboratory, job):
         app.register_blueprint(module.blueprint)
     accounts.login_manager().init_app(app)
     app.context_processor(words_for_templates)

@@ -198,7 +198,9 @@ def _may_send(found: Found, wiring: Wiring) -> bool:
 
 
 def _hunter(found: Found) -> str:
-    who = "a visitor of the web chat" if found.channel == "chat" else found.number
+    names = {"chat": "a visitor of the web chat", "desk": "somebody at the desk"}
+    rings = found.channel == "sms" or found.number.startswith("+")
+    who = found.number if rings else names[found.channel]
     return f"{who}, who wants no texts" if found.opted_out else who
 
 
@@ -231,7 +233,8 @@ def _speaker_of(line: Line) -> tuple[str, str]:
 
 def _delivery(line: Line, wiring: Wiring) -> str:
     count = f"{line.segments} segment{'s' if line.segments != 1 else ''}"
-    state = wiring.words.of("delivery", line.state)
+    spoken = line.error == "by_voice"
+    state = wiring.words.of("delivery", line.error if spoken else line.state)
     return f"{count}, {state} ({line.error})" if line.state == "failed" else f"{count}, {state}"
 
 

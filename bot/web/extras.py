@@ -3,20 +3,27 @@ sentences. Made of what the service and the pure rooms give; nothing is decided 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import msgspec
 from flask import request
 
 from bot.fieldwork.dispatch import Ranked
 from bot.fieldwork.state import Pickup
+from bot.messages import Brought, Event, Joined, SplitOff
 from bot.service.desk_rows import Card
 from bot.service.fetchers import fetchers
+from bot.service.sorting_door import DESK
+from bot.talk.sorting import OWN
 from bot.talk.wording import Speaker
 from bot.web import access
 from bot.web.offered import offered_of
 from bot.web.wiring import Wiring
 
+RELATED = frozenset({"joined", "split_off", "brought"})
+RELATED_WORDS = {"joined": "The same animal was also told in", "split": "Split from"}
 ENDED = frozenset({"handed_in", "called_off"})
 
 
@@ -57,7 +64,25 @@ def extras_of(wiring: Wiring, found: Card) -> dict[str, Any]:
         "may_change": access.may("coordinator"),
         "tiles": wiring.settings.tiles,
         "by_sms": found.channel != "chat",
+        "by_voice": found.channel == DESK,
+        "own_questions": OWN,
+        "related": tuple(_related(found)),
     }
+
+
+def _related(found: Card) -> Iterator[tuple[str, str]]:
+    """Other finds that a person has joined to this one or split from it, in words."""
+    for row in found.events:
+        if row.kind not in RELATED:
+            continue
+        event = msgspec.json.decode(row.body, type=Event)
+        match event:
+            case Joined():
+                yield "Joined into", event.into
+            case SplitOff():
+                yield "A second animal was split off:", event.code
+            case Brought():
+                yield RELATED_WORDS[event.why], event.code
 
 
 def _fetchers(wiring: Wiring, pickup: Pickup) -> tuple[Fetcher, ...]:

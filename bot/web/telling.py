@@ -13,7 +13,7 @@ from werkzeug.exceptions import BadRequest, NotFound
 from werkzeug.wrappers import Response
 
 from bot.messages import Event, PickupEvent
-from bot.service.intake import MovedOnError
+from bot.service.sorting_door import MovedOnError
 from bot.talk.conversation import NotUnderstood
 from bot.web import wired
 

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from bot.fieldwork.custody import CustodyEvent
 from bot.gateways.protocol import Gateway
 from bot.messages import Event, Heard, PickupEvent, Pin
 from bot.programme import Programme
 from bot.service.database import Database
 from bot.service.desk_rows import Card, ChatTalk, Waiting
+from bot.service.links import Links
+from bot.service.sorting_door import Entry
 from bot.talk.dialog import Dialog
 from bot.web.words import DeskWords
 
@@ -33,9 +36,19 @@ class Intake(Protocol):
     def tell(
         self, code: str, event: Event, now: datetime, expect_turn: int | None = None
     ) -> object: ...
+    @property
+    def links(self) -> Links: ...
+    def tell_custody(
+        self, events: Sequence[CustodyEvent], now: datetime, seen: int | None = None
+    ) -> object: ...
     def tell_pickup(
         self, code: str, event: PickupEvent, now: datetime, expect_turn: int | None = None
     ) -> object: ...
+    def enter(self, entry: Entry, now: datetime) -> str: ...
+    def join(self, code: str, into: str, by: str, now: datetime, seen: int) -> None: ...
+    def split(
+        self, code: str, by: str, words: str, keys: tuple[str, ...], now: datetime, seen: int
+    ) -> str: ...
 
 
 class Desk(Protocol):

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cache
 from pathlib import Path
 
 from flask.testing import FlaskClient
@@ -25,7 +27,7 @@ from bot.web.serving import wiring_of
 from bot.web.wiring import Settings
 from tests.gateways.asking import ENV
 from tests.web.test_accounts import log_in
-from tests.web.wires import DIALOG, PROGRAMME, Clock
+from tests.web.wires import DIALOG, NOW, PROGRAMME, Clock
 
 HUNTER, MATE = "+61491570006", "+61491570110"
 PASSWORD = "brindle hut at dusk"
@@ -63,13 +65,25 @@ class Office:
             return load(connection.execute(query).one().state).turn
 
 
+@cache
+def _furnished() -> bytes:
+    """A database with its schema, its roster and its accounts, made once: hashing is slow."""
+    with tempfile.TemporaryDirectory(prefix="bushpost-office-") as folder:
+        path = Path(folder) / "office.sqlite3"
+        database = open_database(f"sqlite:///{path}")
+        import_roster(database, PROGRAMME.roster)
+        for name, role in (("vera", "viewer"), ("ines", "coordinator"), ("ada", "administrator")):
+            add_account(database, name, PASSWORD, NOW, role)
+        database.close()
+        return path.read_bytes()
+
+
 @contextmanager
 def open_office(folder: Path, tiles: str = "") -> Iterator[Office]:
-    database = open_database(f"sqlite:///{folder / 'office.sqlite3'}")
+    path = folder / "office.sqlite3"
+    path.write_bytes(_furnished())
+    database = open_database(f"sqlite:///{path}", migrate=False)
     clock = Clock()
-    import_roster(database, PROGRAMME.roster)
-    for name, role in (("vera", "viewer"), ("ines", "coordinator"), ("ada", "administrator")):
-        add_account(database, name, PASSWORD, clock.at, role)
     intake = open_intake(database, DIALOG, PROGRAMME, seeded(5))
     rows = {"paddock": GatewayRow("paper", ("NEW_KEY",)), "chat": GatewayRow("chat")}
     settings = Settings("a key for tests only " * 3, secure_cookies=False, tiles=tiles)
