@@ -18,8 +18,8 @@ The rooms, from the ground up. Each imports only from itself and from those abov
     running     the service put together: pages and the worker beside them
     checking    what `bushpost check` finds wrong with dialogs and a programme
     demo        transcripts, played in memory or through the real webhook
-    commands    one file for each command
     rehearsal   a season thrown at a programme in memory, weighed against hindsight
+    commands    one file for each command
     __main__    the command line
 """
 

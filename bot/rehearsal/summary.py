@@ -1,4 +1,4 @@
-"""PURE in all but name: what a rehearsal comes to, as one row of figures and as lines of text."""
+"""What a rehearsal comes to: one row of figures, and the line that shows it."""
 
 from __future__ import annotations
 
