@@ -127,8 +127,11 @@ class Entry:
     values: Mapping[str, int | str]
 
 
-Phrases = tuple[tuple[list[str], int, Entry], ...]
-"""The phrases that begin with one word: their words, how many, what they mean; longest first."""
+Phrase = tuple[list[str], int, Entry]
+"""Its words, how many they are, and what they mean."""
+
+Phrases = tuple[Phrase, ...]
+"""The phrases that begin with one word, longest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +180,7 @@ def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
         if not words:
             raise CalendarError(f"{name}: {key}: an empty word")
         meanings.setdefault(words, {}).setdefault(role, (letter, value))
-    phrases: dict[str, list[tuple[list[str], int, Entry]]] = {}
+    phrases: dict[str, list[Phrase]] = {}
     for words, roles in meanings.items():
         entry = _entry(name, words, roles)
         phrases.setdefault(words[0], []).append((list(words), len(words), entry))
@@ -198,7 +201,7 @@ def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
 _ANCHOR = frozenset("dmyzvDSsu")
 
 
-def _anchors(phrases: Iterable[list[tuple[list[str], int, Entry]]]) -> Iterator[str]:
+def _anchors(phrases: Iterable[list[Phrase]]) -> Iterator[str]:
     """The longest word of every phrase of days and times: "dark" of "on dark", never "on"."""
     for known in phrases:
         for words, _, entry in known:

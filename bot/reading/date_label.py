@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from bot.reading.calendar_words import Entry, Lexicon, Phrases
+from bot.reading.calendar_words import Entry, Lexicon, Phrase, Phrases
 from bot.reading.date_scan import Cut
 from bot.reading.pieces import Token
 
@@ -43,9 +43,10 @@ def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
         kind, text, start, end = cuts[i]
         known = phrases.get(text)
         if known is not None and kind not in _FIGURES:
-            matched = _phrase(texts, i, known)
+            # Most words begin no phrase, and stand for themselves.
+            matched = known[0] if known[0][1] == 1 else _phrase(texts, i, known)
             if matched is not None:
-                length, entry = matched
+                _, length, entry = matched
                 letter = entry.letter
                 if length == 1 and letter in _RISKY and _not_meant(cuts, i, entry, lexicon):
                     letter = UNKNOWN
@@ -58,11 +59,12 @@ def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
     return Labelled("".join([row[0] for row in rows]), rows)
 
 
-def _phrase(texts: list[str], at: int, known: Phrases) -> tuple[int, Entry] | None:
-    """The longest phrase that stands here, and how many cuts it takes."""
-    for words, length, entry in known:
+def _phrase(texts: list[str], at: int, known: Phrases) -> Phrase | None:
+    """The longest phrase that stands here."""
+    for phrase in known:
+        words, length, _ = phrase
         if length == 1 or texts[at : at + length] == words:
-            return length, entry
+            return phrase
     return None
 
 

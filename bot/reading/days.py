@@ -205,7 +205,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("year_first", f"Y(?:[.,/c-])?{_MON}[.,/-]?[1#O]", named),
     (
         "in_week",
-        f"{_WEEKDAY},?[ciTL]{{0,2}}(?:{_WHICH}|ut)|(?:lu|tu|xu)[cf]?{_WEEKDAY}",
+        f"{_WEEKDAY},?[ciTL]{{0,2}}(?:{_WHICH}|ut)|{_WHICH}[cf]?[TL]?{_WEEKDAY}",
         _in_week,
     ),
     ("week_more", f"{_WEEKDAY}(?:bl|ua)|nul{_WEEKDAY}", _week_more),
@@ -219,7 +219,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ),
     (
         "week_day_word",
-        f"{_WEEKDAY}[,.]?[TL](?:N[-j]?[no]|[no])(?!{BETWEEN}{_MON}|[Cug])",
+        f"{_WEEKDAY}[,.]?[TL](?:N[-j]?[nov]|N|[nov])(?!{BETWEEN}{_MON}|[Cug])",
         _week_day_word,
     ),
     ("before", f"{_NUM}u(?:c?b(?:D|l?{_WEEKDAY})|aD)", before),
@@ -227,19 +227,19 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_before_last", "[TL]?ubl", _unit_run),
     (
         "ago",
-        f"(?<![Y4])[~V]?(?:r?c?{_NUM}c?r?-?|r)?(?:[uv](?:[,j]?{_NUM}[uv]|jn?[rv])?|S|{_WEEKDAY})a",
+        f"(?<![Y4])[~V]?(?:r?c?{_NUM}c?r?-?|{_NUM}jn?r|r)?(?:[uv](?:[,j]?{_NUM}[uv]|jn?[rv])?|S|{_WEEKDAY})a",
         ago,
     ),
     ("ago_before", f"h[~V]?(?:{_NUM}c?)?r?-?(?:[uvS]|{_WEEKDAY})(?:j{_NUM}u|j[rv])?", ago),
     ("either", f"~?{_NUM}u?[-R/]{_NUM}u?a|h~?{_NUM}u?[-R/]{_NUM}u", either_ago),
     ("hours_ago", "[~V]?Ha|h[~V]?H", hours_ago),
-    ("unit_run", "[ltx]u|[TL]u(?![lx])|u[lx]", _unit_run),
+    ("unit_run", "lu(?!c)|[tx]u|[TL]u(?![lx])|u[lx]", _unit_run),
     # A word that is a month as well ("mar") is a weekday only beside what shows it.
     ("weekday", "[ltx]?d[lx]?|[ltx]y|y[lx]|y(?=[,.]?[kHAs1#])", _weekday),
     ("before_phrase", "[1#]D", _day_before),
     ("day_word", "D", day_word),
     ("this_part", "[tl]e?s", _this_part),
-    ("the_nth_word", f"(?:T(?:N[-j]?o|o)|L(?:N[-j]?n|n))(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
+    ("the_nth_word", f"(?:T(?:N[-j]?[ov]|o)|L(?:N[-j]?n|n))(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
     (
         "the_nth",
         f"(?:TO|LO|Lu?[1#])(?!{BETWEEN}{_MON}){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)"

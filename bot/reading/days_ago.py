@@ -68,7 +68,9 @@ def _bare_plural(tokens: Sequence[Token]) -> bool:
 
 
 def _amount(tokens: Sequence[Token]) -> float:
-    number = count([t for t in tokens if t.letter in "1#9nNpz"])
+    letters = "".join(t.letter for t in tokens)
+    whole = tokens[: letters.index("j")] if "j" in letters else tokens  # "three and a half"
+    number = count([t for t in whole if t.letter in "1#9nNpz"])
     half = any(t.letter in "rv" for t in tokens)
     if half:
         return 0.5 if number in (None, 1) else float(number or 0) + 0.5

@@ -40,7 +40,7 @@ class Settled(Struct, frozen=True):
 
 def settle(heard: Heard, frame: Frame, light: Light, asked: bool = False) -> Settled:
     """The one span that a text gives, or why there is none. Empty where nothing was said."""
-    days, why = of_the_death(heard, asked)
+    days, why = of_the_death(heard, asked, frame.today)
     if not days:
         return Settled() if heard.days else _time_alone(heard, frame, light, asked)
     pieces = tuple(days)
@@ -72,6 +72,13 @@ def _agree(days: Sequence[Day]) -> tuple[tuple[date, ...], str]:
         return (fixed[0], odd.days[0]), "parts_disagree" if near else "two_days"
     if len({d.weekday for d in named}) > 1:
         return tuple(dict.fromkeys(d.days[0] for d in named)), "two_days"
+    run = next((d for d in days if d.until is not None), None)
+    if named and run is not None:  # "last week, on the Tuesday"
+        first, until = run.days[0], run.until or run.days[0]
+        inside = [first + timedelta(days=n) for n in range((until - first).days)]
+        that = tuple(d for d in inside if d.weekday() == named[0].weekday)
+        if len(that) < 2:
+            return that or named[0].days, "" if that else "parts_disagree"
     return named[0].days if named else (), ""
 
 

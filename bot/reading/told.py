@@ -5,6 +5,7 @@ to come. The verb beside it decides.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from msgspec import Struct
 
@@ -25,24 +26,28 @@ class Heard(Struct, frozen=True):
         return sum([p.end - p.start for p in pieces])
 
 
-def verb_of(letters: str, first: int, last: int) -> str:
+def verb_of(letters: str, first: int, last: int, *, past: bool = False) -> str:
     """K the death, B the field dressing, G what was done afterwards, F what is to come, "" no
-    verb near."""
+    verb near. A day that is past is not that of a verb to come after it ("21 Nov, call me")."""
+    following = "KBG" if past else "KBGF"
     for breaks in (",.;|", ".;|"):
         low = max(letters.rfind(b, 0, first) for b in breaks) + 1
         ends = [i for i in (letters.find(b, last) for b in breaks) if i >= 0]
         high = min(ends, default=len(letters))
         before = next((c for c in reversed(letters[low:first]) if c in "KBGF"), "")
-        found = before or next((c for c in letters[last:high] if c in "KBGF"), "")
+        found = before or next((c for c in letters[last:high] if c in following), "")
         if found:
             return found
     return ""
 
 
-def of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
+def of_the_death(heard: Heard, asked: bool, today: date) -> tuple[list[Day], str]:
     """The days that can be the day of death; or none, with a reason where one was said."""
     told = [d for d in heard.days if not _denied(heard.letters, d)] or heard.days
-    verbs = [(day, verb_of(heard.letters, _begins(heard, day), day.last)) for day in told]
+    verbs = [
+        (day, verb_of(heard.letters, _begins(heard, day), day.last, past=_is_past(day, today)))
+        for day in told
+    ]
     kept = [d for d, verb in verbs if verb in ("K", "")]
     if kept:
         return _meant(kept, verbs, heard), ""
@@ -55,10 +60,19 @@ def of_the_death(heard: Heard, asked: bool) -> tuple[list[Day], str]:
     return handled, "other_day" if handled else ""
 
 
+def _is_past(day: Day, today: date) -> bool:
+    """Whether it is a day gone by, however it is read; a weekday may be to come."""
+    if not day.days or day.weekday is not None or day.why or day.weak:
+        return False
+    return day.days[0] < today or day.instant is not None
+
+
 def _begins(heard: Heard, day: Day) -> int:
     """Where a date begins that is said in pieces: "Sat, 21 Nov" and "8pm, 21 Nov" are one."""
-    pieces: tuple[Day | Clock | Part, ...] = (*heard.days, *heard.clocks, *heard.parts)
     first = day.first
+    if heard.letters[first - 1 : first] not in (",", "."):
+        return first
+    pieces: tuple[Day | Clock | Part, ...] = (*heard.days, *heard.clocks, *heard.parts)
     for piece in sorted(pieces, key=lambda p: -p.last):
         gap = heard.letters[piece.last : first]
         if piece.last < first and not gap.strip(",.") and _one_date(piece, day):
