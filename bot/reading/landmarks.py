@@ -7,7 +7,6 @@ A short name ("the saddle", "Brindle") counts only after a word of place, alone,
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
@@ -29,8 +28,6 @@ _ASKED = frozenset({"kill_place", "head_at", "pickup_place"})
 _ENDS = frozenset((",", ".", "-", "/"))
 _PERSON = "name"
 """The question whose bare answer is a person, though a place may be called the same."""
-_WORD = re.compile(r"[^\W\d_]+|\d+")
-_PLAIN_WORD = re.compile(r"[a-z]+|\d+")
 _SURE_FROM = 8
 """Letters from which a name with one slip is still sure; with two it is asked about."""
 
@@ -65,11 +62,6 @@ class Landmarks:
     def build(cls, rows: Iterable[NamedPlace], words: PlaceWords) -> Landmarks:
         """The landmarks of a programme; no rows at all still gives roles and frames."""
         return cls(tuple(rows), words)
-
-    def may_be_named(self, text: str) -> bool:
-        """Whether a text holds any word of any name; most texts of a conversation do not."""
-        low = text.lower()
-        return self._tree.may_hold((_PLAIN_WORD if low.isascii() else _WORD).findall(low))
 
     def mentions(self, tokens: Sequence[Token], asked: str = "") -> list[Mention]:
         """The names in a text, in order, none overlapping, with this question open."""
@@ -157,8 +149,6 @@ def read_landmarks(page: Page, scene: Scene) -> tuple[Claim, ...]:
     """The landmarks of a text, alone or with an offset, struck from the page as they are read."""
     landmarks = scene.landmarks
     if landmarks is None or not landmarks.places:
-        return ()
-    if not landmarks.may_be_named(page.left):
         return ()
     tokens = tokens_left(page)
     mentions = landmarks.mentions(tokens, scene.asked)

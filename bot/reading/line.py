@@ -34,7 +34,7 @@ class Item(NamedTuple):
 
     def any(self, *tags: str) -> bool:
         """Whether the item may do one of these things."""
-        return not self.tags.keys().isdisjoint(tags)
+        return bool(self.tags) and not self.tags.keys().isdisjoint(tags)
 
 
 class Line:
@@ -58,20 +58,19 @@ class Line:
         self._cut(tokens, last, min(len(tokens), last + _WINDOW))
 
     def _cut(self, tokens: Sequence[Token], at: int, stop: int) -> None:
+        beside = self._words.beside
+        firsts, items = beside.firsts, self.items
         while at < stop:
-            last, tags = self._phrase(tokens, at, stop)
-            token = tokens[at]
-            self.items.append(Item(at, last, tags, token.key if last == at + 1 else "", token.mark))
+            key, _, _, mark = tokens[at]
+            last, tags = at + 1, _NOTHING
+            if key[0].isdigit():
+                tags = _NUMBER
+            elif key in FRACTIONS:
+                tags = {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
+            elif key in firsts and (found := beside.at(tokens, at, stop)):
+                last, tags = found
+            items.append(Item(at, last, tags, key if last == at + 1 else "", mark))
             at = last
-
-    def _phrase(self, tokens: Sequence[Token], at: int, stop: int) -> tuple[int, Tags]:
-        key = tokens[at].key
-        if key[0].isdigit():
-            return at + 1, _NUMBER
-        if key in FRACTIONS:
-            return at + 1, {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
-        found = self._words.beside.at(tokens, at, stop)
-        return found if found else (at + 1, _NOTHING)
 
 
 def number_end(items: Sequence[Item], stop: int) -> int:

@@ -109,11 +109,12 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
     for hit in group:
         for kind, term in hit.meaning.kinds.items():
             said.setdefault(kind, []).append((hit, term))
-    sites = tuple(dict.fromkeys(term.key for _, term in said.get("site", ())))
+    sited = said.get("site", ())
+    sites = tuple(dict.fromkeys([term.key for _, term in sited])) if sited else ()
     if len(sites) > 1:
         # "The gland under the jaw" is one node, and the jaw says which.
         sites = tuple(site for site in sites if site != "gland")
-    affirmed, denied = _looks(group, said)
+    affirmed, denied = _looks(group, said) if "look" in said else ((), ())
     looks = affirmed or denied
     negators = [term.key for _, term in said.get("not", ())]
     return Part(
@@ -126,7 +127,7 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
         negated=bool(denied and not affirmed),
         state=_state(said, bool(sites), bool(looks), negators),
         person="person_part" in said,
-        named=any(not term.shade for _, term in said.get("site", ())),
+        named=any(not term.shade for _, term in sited),
         fine="clear" in said and not negators and not looks,
         bare=bare and said.keys() <= _BARE,
     )

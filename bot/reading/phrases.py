@@ -180,8 +180,8 @@ def spread(pattern: str) -> Iterator[str]:
 
 
 def phrase_key(phrase: str) -> str:
-    """A phrase as the book keeps it; an article stays only where nothing else is left."""
-    return " ".join(piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw))
+    """A phrase as the book keeps it: folded words, articles left out."""
+    return " ".join([piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,28 +228,29 @@ class Book:
 def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:
     """The book of (phrase, term) pairs. `not_typos` are words that are never mended."""
     phrases: dict[str, tuple[Term, ...]] = {}
-    for phrase, term in entries:
-        key = phrase_key(phrase)
-        known = phrases.get(key, ())
-        if key and term not in known:
-            phrases[key] = (*known, term)
     longest: dict[str, int] = {}
     second: dict[str, set[str]] = {}
-    for key in phrases:
-        first, *rest = key.split(" ")
-        longest[first] = max(longest.get(first, 0), 1 + len(rest))
-        second.setdefault(first, set()).update(rest[:1])
-    words = {word for key in phrases for word in key.split(" ")}
-    meant = {
-        word
-        for key, terms in phrases.items()
-        if any(term.kind in _MENDED for term in terms)
-        for word in key.split(" ")
-    }
+    known: set[str] = set()
+    meant: set[str] = set()
+    for phrase, term in entries:
+        key = phrase_key(phrase)
+        if not key:
+            continue
+        words = key.split(" ")
+        if term.kind in _MENDED:
+            meant.update(words)
+        terms = phrases.get(key)
+        if terms is None:
+            known.update(words)
+            longest[words[0]] = max(longest.get(words[0], 0), len(words))
+            second.setdefault(words[0], set()).update(words[1:2])
+            phrases[key] = (term,)
+        elif term not in terms:
+            phrases[key] = (*terms, term)
     meanings = {terms: Meaning(terms) for terms in set(phrases.values())}
     return Book(
         {key: meanings[terms] for key, terms in phrases.items()},
         longest,
         {first: frozenset(rest) for first, rest in second.items()},
-        Typos(words, meant, {fold(word) for word in not_typos}),
+        Typos(known, meant, {fold(word) for word in not_typos}),
     )

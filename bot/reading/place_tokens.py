@@ -7,9 +7,11 @@ are two things. Linear in the text.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence, Set
 from functools import lru_cache
 from itertools import accumulate
+from operator import attrgetter
 from typing import Generic, NamedTuple, TypeVar
 
 from bot.reading.page import STRUCK, Page
@@ -28,6 +30,8 @@ _GLUED = re.compile(r"(k?m)([new])|(k'?s|kms?|m)([ns][ew])")
 _ELIDED = re.compile(r"([ld])'([^\W\d_]{3}.*)")
 _MARKS = frozenset(",;:!?\n" + STRUCK)
 _REMEMBERED = 1024
+_STRUCK_RUN = re.compile(f"{STRUCK}+")
+_start = attrgetter("start")
 _JOINTS = frozenset("-+~=>*_'\"()[] ")
 
 
@@ -67,16 +71,40 @@ def tokens_of(text: str) -> list[Token]:
     return tokens
 
 
-def all_tokens(page: Page) -> Sequence[Token]:
+def all_tokens(page: Page) -> list[Token]:
     """The tokens of a whole page, struck or not; cut once and kept for the next reader."""
     if page.tokens is None:
         page.tokens = tokens_of(page.plain)
     return page.tokens
 
 
-def tokens_left(page: Page) -> Sequence[Token]:
-    """The tokens of what is left of a page."""
-    return all_tokens(page) if page.left == page.plain else tokens_of(page.left)
+def tokens_left(page: Page) -> list[Token]:
+    """The tokens of what is left of a page: those of the whole that no strike has touched.
+
+    Where a strike ends inside a token or right before one, what is left is cut up anew.
+    """
+    whole = all_tokens(page)
+    if page.left == page.plain:
+        return whole
+    kept: list[Token] = []
+    done, struck = 0, False
+    for run in _STRUCK_RUN.finditer(page.left):
+        start, end = run.span()
+        first, after = bisect_left(whole, start, key=_start), bisect_left(whole, end, key=_start)
+        if (first and whole[first - 1].end > start) or (after and whole[after - 1].end > end):
+            return tokens_of(page.left)
+        if after < len(whole) and whole[after].start == end:
+            return tokens_of(page.left)
+        kept += _part(whole[done:first], struck)
+        done, struck = after, True
+    return kept + _part(whole[done:], struck)
+
+
+def _part(tokens: list[Token], after_strike: bool) -> list[Token]:
+    """The tokens, the first with the mark that a struck stretch before it gives."""
+    if tokens and after_strike:
+        tokens[0] = tokens[0]._replace(mark=",")
+    return tokens
 
 
 def _parts(raw: str, glued: bool) -> tuple[str, ...]:

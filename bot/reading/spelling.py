@@ -13,7 +13,6 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from bot.reading.phrases import fold
 from bot.reading.place_tokens import Token
 
 _SHORTEST = 5
@@ -22,8 +21,6 @@ _MOST_SLIPS = 2
 _MOST_FILLERS = 2
 _LONGEST = 24
 _REMEMBERED = 8192
-_HEAD = 3
-"""Letters of a word from which it may be the first half of a name written apart."""
 
 _NOTHING: Mapping[str, int] = {}
 _JOINTS = frozenset(("", "-"))
@@ -53,7 +50,6 @@ class NameTree:
         "_deletions",
         "_fillers",
         "_heads",
-        "_is_hopeful",
         "_may_start",
         "_meant",
         "_never",
@@ -88,27 +84,17 @@ class NameTree:
         # The words of texts repeat; a bounded store keeps what each may mean.
         self._meant = lru_cache(maxsize=_REMEMBERED)(self._mean)
         self._may_start = lru_cache(maxsize=_REMEMBERED)(self._starts)
-        self._is_hopeful = lru_cache(maxsize=_REMEMBERED)(self._hope)
-
-    def may_hold(self, words: Iterable[str]) -> bool:
-        """Whether any of these small-letter words could be part of a name: a quick look, before
-        a text is cut up in earnest."""
-        return any(map(self._is_hopeful, words))
-
-    def _hope(self, word: str) -> bool:
-        key = fold(word)
-        key = self._short.get(key, key)
-        return self._may_start(key) or (len(key) >= _HEAD and key in self._heads)
 
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """The names in a text, left to right, the longest first, none overlapping."""
-        short, may_start, firsts = self._short, self._may_start, self._root.next
+        short, may_start = self._short, self._may_start
+        heads, firsts = self._heads, self._root.next
         keys = [short.get(token.key, token.key) for token in tokens]
         hits: list[Hit] = []
         taken = 0
-        for at, (key, following) in enumerate(zip(keys, [*keys[1:], ""], strict=True)):
+        for at, (key, following) in enumerate(zip(keys, [*keys[1:], ""], strict=False)):
             # A name's first word may be written apart: "quil lon hut".
-            if at >= taken and (may_start(key) or key + following in firsts):
+            if at >= taken and (may_start(key) or (key in heads and key + following in firsts)):
                 hit = self._walk(tokens, keys, at)
                 if hit:
                     hits.append(hit)
