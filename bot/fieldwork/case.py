@@ -35,6 +35,7 @@ REASONS = (
     "nobody_took_it",
     "nobody_on_duty",
     "nobody_in_reach",
+    "nobody_free",
     "not_collected_yet",
     "not_handed_in",
     "not_there",

@@ -76,13 +76,18 @@ def find(case: Case, pickup: Pickup) -> Outcome:
     if rows:
         return _offer(case, pickup, rows)
     ranked = rank(pickup.lat, pickup.lon, *question)
-    resting = [row for row in ranked if row.why_not == "off_duty"]
-    begins = _first_duty(case, resting)
+    begins = _first_duty(case, [row for row in ranked if row.why_not == "off_duty"])
     if begins is not None:
         return _wait_for_duty(case, pickup, begins)
-    if pickup.offers:
-        return give_up(case, pickup, "nobody_took_it")
-    return give_up(case, pickup, "nobody_on_duty" if resting else "nobody_in_reach")
+    return give_up(case, pickup, "nobody_took_it" if pickup.offers else _why_nobody(ranked))
+
+
+def _why_nobody(ranked: tuple[Ranked, ...]) -> str:
+    """Why there was nobody to ask at all: the reason nearest to somebody who might be."""
+    why = {row.why_not for row in ranked}
+    if "off_duty" in why:
+        return "nobody_on_duty"
+    return "nobody_free" if why & {"full", "cannot_fetch"} else "nobody_in_reach"
 
 
 def give_up(case: Case, pickup: Pickup, reason: str) -> Outcome:

@@ -364,3 +364,27 @@ def test_the_first_stored_shape_is_still_read() -> None:
 def test_what_is_no_pickup_is_refused(stored: bytes) -> None:
     with pytest.raises(PickupStateError):
         load(stored)
+
+
+@pytest.mark.parametrize(
+    ("terms", "reason"),
+    [
+        ({"most_jobs": 1}, "nobody_free"),
+        ({"fetches": ("deer",)}, "nobody_free"),
+        ({"reach_km": 0.1}, "nobody_in_reach"),
+        ({"days": ()}, "nobody_on_duty"),
+    ],
+)
+def test_why_nobody_was_asked(terms: dict[str, object], reason: str) -> None:
+    people = Roster(tuple(replace(m, **terms) for m in PROGRAMME.roster), dict.fromkeys(NUMBERS, 1))
+    order = replace(ORDER, species="pig")
+    pickup, effects = move(pickup_of("7K4T", order), Opened(NOON), people, PROGRAMME, DIALOG)
+    assert pickup.state == "with_coordinator"
+    assert [e.reason for e in effects if isinstance(e, AskCoordinator)] == [reason]
+
+
+def test_a_whole_carcase_goes_to_who_can_carry_it() -> None:
+    people = Roster(tuple(replace(m, whole_carcase=m.id == "far") for m in PROGRAMME.roster))
+    order = replace(ORDER, whole_carcase=True)
+    pickup, _ = move(pickup_of("7K4T", order), Opened(NOON), people, PROGRAMME, DIALOG)
+    assert pickup.with_whom == ("far",)
