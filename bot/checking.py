@@ -20,7 +20,7 @@ from bot.fieldwork.staff_dialog import PLACEHOLDERS, StaffDialog
 from bot.fieldwork.staff_texts import fitted
 from bot.programme import Landmark, Member, Programme
 from bot.reading.reasons import REASONS
-from bot.reading.values import Animal, Place, When
+from bot.reading.values import Animal, Place, Sign, When
 from bot.talk.dialog import Dialog, placeholders
 from bot.talk.segments import MOST_SEGMENTS, clip, outside_gsm7, segments_of, spell_for_sms
 from bot.talk.state import Conversation
@@ -236,6 +236,9 @@ def longest_values(dialog: Dialog, programme: Programme, language: str) -> dict[
         "choices": f"1) {place}; 2) {place}",
         "today": day,
         "count": "12",
+        "step": "12",
+        "clear": _all_sites(speaker, dialog),
+        "missed": _all_sites(speaker, dialog),
         "staff": name,
         "number": "+000000000000000",
         "words": words,
@@ -258,6 +261,12 @@ def longest_values_of_place(programme: Programme, speaker: Speaker | None = None
     figures = [Place(lat, lon, 100.0, "degrees") for lat, lon in points]
     named = [Place(m.lat, m.lon, 100.0, "landmark", landmark=m.name) for m in programme.landmarks]
     return _longest(speaker.place(place) for place in (*figures, *named))
+
+
+def _all_sites(speaker: Speaker, dialog: Dialog) -> str:
+    """Every place of the guided look, as its last text lists them."""
+    both = {step.site: "both" if step.side else "" for step in dialog.check_steps}
+    return ", ".join(speaker.sign(Sign(site, side)) for site, side in both.items())  # type: ignore[arg-type]
 
 
 def _longest_animal(speaker: Speaker, dialog: Dialog) -> str:

@@ -9,7 +9,8 @@ Keys by kind, each a table of phrases in dialogs/languages:
     exposure     cut, splash, eaten, shared, dogs_fed, bitten
     trouble      lost, hurt, sick, stuck (a person, never the animal)
     wish         stop, start, help, restart, person, status, not_say, call_off, dont_know,
-                 owner_private, owner_may_know, what_is_it, can_eat
+                 owner_private, owner_may_know, what_is_it, can_eat, check
+    check        clear, lumps, odd, unsure, not_found, not_looked, go, leave: of the guided look
     jaw          want, no
     texter       butcher, mate, landowner, hunter
     another, rough_area, candidates, thanks, done, mark, language: see the files
@@ -61,7 +62,8 @@ def whole_answer(page: Page, words: Words, asked: str = "") -> Word | None:
     if choice is not None:
         return Word("choice", choice.group(1).lower(), heard, start, start + len(heard))
     key = whole_key(page.plain)
-    term = (words.seen.get(key) if asked == "seen" else None) or words.whole.get(key)
+    first = {"seen": words.seen, "gland_check": words.check}.get(asked, {})
+    term = first.get(key) or words.whole.get(key)
     if term is None:
         return None
     return Word(term.kind, term.key, heard, start, start + len(heard))

@@ -111,6 +111,8 @@ class Words:
     """Answers that are a whole text, by their folded words."""
     seen: Mapping[str, Term]
     """The same, for those that count only where the question of what was seen is open."""
+    check: Mapping[str, Term]
+    """The same, for the steps of a guided look at the glands."""
     languages: tuple[str, ...]
     calendar: Calendar
     places: PlaceWords
@@ -161,8 +163,9 @@ def load_words(files: Mapping[str, str]) -> Words:
         numbers={fold(w): n for row in languages.values() for w, n in row.numbers.items()},
         common=common,
         everyday=frozenset().union(*common.values()),
-        whole={key: term for key, term in whole if term.kind != "seen"},
+        whole={key: term for key, term in whole if term.kind not in ("seen", "check")},
         seen={key: term for key, term in whole if term.kind == "seen"},
+        check={key: term for key, term in whole if term.kind == "check"},
         languages=tuple(languages),
         calendar=_calendar(files),
         places=_places(files),

@@ -62,6 +62,23 @@ class AdviceFile(Struct, frozen=True, forbid_unknown_fields=True):
     trouble: dict[str, Advice]
 
 
+class CheckStep(Struct, frozen=True, forbid_unknown_fields=True):
+    """One step of the guided look at the glands: a site of signs.toml, and its side."""
+
+    key: str
+    site: str
+    ask: str
+    side: Literal["left", "right", ""] = ""
+
+
+class CheckFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """The shape of gland_check.toml."""
+
+    version: int = 1
+    step: tuple[CheckStep, ...] = ()
+    say: dict[str, str] = {}
+
+
 class ReportFile(Struct, frozen=True, forbid_unknown_fields=True):
     """The shape of report.toml."""
 
@@ -81,6 +98,8 @@ class Dialog:
     words: Words
     hash: str
     files: Mapping[str, str]
+    check_steps: tuple[CheckStep, ...] = ()
+    """The steps of the guided look at the glands; none where its file is missing."""
 
     @cached_property
     def by_key(self) -> Mapping[str, Question]:
@@ -113,7 +132,9 @@ def load_dialog(files: Mapping[str, str]) -> Dialog:
     """Turn the texts of a dialogs folder into a Dialog, or say what is wrong where."""
     report = _decode("report.toml", files, ReportFile)
     advice = _decode("advice.toml", files, AdviceFile)
-    english = dict(_english(report, advice))
+    name = "gland_check.toml"
+    check = _decode(name, files, CheckFile) if name in files else CheckFile()
+    english = dict((*_english(report, advice), *_english_check(check)))
     sentences, lists = _split({"en": english, **_translations(files)})
     return Dialog(
         questions=report.question,
@@ -123,6 +144,7 @@ def load_dialog(files: Mapping[str, str]) -> Dialog:
         words=load_words(files),
         hash=content_hash(files),
         files=dict(files),
+        check_steps=check.step,
     )
 
 
@@ -148,6 +170,13 @@ def _english(report: ReportFile, advice: AdviceFile) -> Iterator[tuple[str, Any]
         for key, block in getattr(advice, group).items():
             yield f"{group}.{key}", block.say
     yield from _flat(report.say)
+
+
+def _english_check(check: CheckFile) -> Iterator[tuple[str, str]]:
+    for step in check.step:
+        yield f"gland_check.{step.key}", step.ask
+    for key, sentence in check.say.items():
+        yield f"gland_check.{key}", sentence
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 
 from bot.messages import OptIn, OptOut
 from bot.reading.values import Choice
+from bot.talk import gland_check
 from bot.talk.filling import Filled, Spoken, put
 from bot.talk.pickup_talk import LIVE, call_off, say_status
 from bot.talk.state import Answer, Asked, Said
@@ -171,6 +172,10 @@ def _restart(turn: Turn, spoken: Spoken) -> None:
     turn.change(asked=Asked("seen", turn.at))
 
 
+def _check(turn: Turn, spoken: Spoken) -> None:
+    gland_check.start(turn)
+
+
 WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "stop": _stop,
     "start": _start,
@@ -185,6 +190,7 @@ WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "owner_may_know": _owner,
     "what_is_it": _what_is_it,
     "can_eat": _can_eat,
+    "check": _check,
 }
 
 ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
@@ -194,6 +200,8 @@ ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
 def hear_wishes(turn: Turn, spoken: Spoken) -> tuple[str, ...]:
     """Do what was wished; the keys of the wishes that were heard."""
     keys = tuple(k for k in spoken.keys("wish") if k in WISHES)
+    if not gland_check.is_on(turn):
+        keys = tuple(k for k in keys if k != "check")
     if spoken.reports:  # "Pus in the gland, what do I do?" is answered by the advice itself.
         keys = tuple(k for k in keys if k != "help")
     for key in keys:

@@ -113,6 +113,8 @@ class Conversation(Struct, frozen=True):
     authority_told: bool = False
     jaw: str = ""
     """What became of the jaw: kept, handed_back, sent, or ""."""
+    checking: str = ""
+    """The step of the guided look at the glands that was asked last; "" while none is."""
     kind: str = ""
     """What the find is taken for: head, body, found_dead, blisters, bleeding, many_dead,
     livestock, clean, or "" while nothing was said. Decides advice and pickup."""
