@@ -18,7 +18,7 @@ from bot.programme import Programme
 from bot.rehearsal.hindsight import best_driven, driven
 from bot.rehearsal.playing import Rehearsal
 from bot.rehearsal.season import Habits, capacity, draw_finds, staff_with_bounds
-from bot.rehearsal.summary import HEADING, Summary, line, summed
+from bot.rehearsal.summary import HEADING, Summary, line, reasons, summed
 
 LOADS = (0.5, 0.8, 0.95)
 
@@ -51,7 +51,7 @@ def run_rehearse(args: argparse.Namespace) -> int:
     print(HEADING)
     for count in (args.finds, *(round(load * most) for load in LOADS)):
         row = rehearsed(programme, dialog, habits, args.seed, args.start, args.days, count)
-        print(line(row), flush=True)
+        print("\n".join(filter(None, (line(row), reasons(row)))), flush=True)
     return 0
 
 

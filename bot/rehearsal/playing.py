@@ -41,7 +41,8 @@ class Played:
     taken_at: datetime | None = None
     taken_by: str = ""
     collected_at: datetime | None = None
-    given_up: bool = False
+    given_up: str = ""
+    """Why it went to the coordinator, "" if it did not."""
     texts: int = 0
     segments: int = 0
     news: int = 0
@@ -119,7 +120,8 @@ class Rehearsal:
         played.collected_at = (
             event.at if after.state == "collected" != before.state else played.collected_at
         )
-        played.given_up = played.given_up or after.state == "with_coordinator"
+        if after.state == "with_coordinator" and not played.given_up:
+            played.given_up = after.reviews[-1]
 
     def _answer(self, played: Played, offer: Offer) -> None:
         drawn = reaction(self.seed, played.find.number, offer.staff_id, self.habits)

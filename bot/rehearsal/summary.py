@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import timedelta
 
@@ -18,12 +19,18 @@ class Summary(Struct, frozen=True):
     finds: int
     to_yes: tuple[float, float]
     to_collected: tuple[float, float]
-    to_coordinator: float
+    handed_over: dict[str, int]
+    """How many went to the coordinator, by the reason."""
     driven: float
     hindsight: float
     texts: int
     segments: int
     news: int
+
+    @property
+    def to_coordinator(self) -> float:
+        """The share that a person had to find somebody for."""
+        return sum(self.handed_over.values()) / max(1, self.finds)
 
     @property
     def above(self) -> float:
@@ -40,7 +47,7 @@ def summed(played: Sequence[Played], capacity: int, driven: float, hindsight: fl
         finds=len(played),
         to_yes=_spread(yes),
         to_collected=_spread(had),
-        to_coordinator=sum(p.given_up for p in played) / max(1, len(played)),
+        handed_over=dict(sorted(Counter(p.given_up for p in played if p.given_up).items())),
         driven=driven,
         hindsight=hindsight,
         texts=sum(p.texts for p in played),
@@ -64,6 +71,12 @@ def line(row: Summary) -> str:
         f"  {row.driven / 60:6.0f} h  {row.hindsight / 60:7.0f} h  {row.above:6.1%}"
         f"  {row.texts:11d}  {row.segments:8d}  {row.news:4d}"
     )
+
+
+def reasons(row: Summary) -> str:
+    """Why finds were handed over, in one line; "" where none was."""
+    told = ", ".join(f"{reason} {count}" for reason, count in row.handed_over.items())
+    return f"         to the coordinator: {told}" if told else ""
 
 
 def _spread(spans: Iterable[timedelta]) -> tuple[float, float]:
