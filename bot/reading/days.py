@@ -219,7 +219,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ),
     (
         "week_day_word",
-        f"{_WEEKDAY}[,.]?[TL](?:N[-j]?[nov]|N|[nov])(?!{BETWEEN}{_MON}|[Cug])",
+        f"{_WEEKDAY}[,.]?[TL](?:N[-j]?[nov]|N(?![-j]?[nov])|[nov])(?!{BETWEEN}{_MON}|[Cug])",
         _week_day_word,
     ),
     ("before", f"{_NUM}u(?:c?b(?:D|l?{_WEEKDAY})|aD)", before),
