@@ -11,6 +11,7 @@ from pathlib import Path
 
 from bot.commands.database_address import add_database_option, database_address
 from bot.commands.loading import loaded_dialog, loaded_programme
+from bot.fieldwork.travel import network_of
 from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
 from bot.service.database import open_database
@@ -53,6 +54,9 @@ def open_service(
     """Load and connect. The roster is imported where the database has none: it owns the people
     from then on. ValueError names what is missing or wrong."""
     programme = loaded_programme(args.programme)
+    if programme.tracks is not None:
+        # Now, and not while the first find holds its transaction open.
+        network_of(programme.tracks)
     dialog = loaded_dialog(args.dialogs)
     named = {KEY_NAME, *(n for row in programme.head.gateways.values() for n in row.secrets)}
     full = with_demo_secrets(env, named, public=public)
