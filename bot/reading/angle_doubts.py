@@ -14,6 +14,7 @@ from bot.reading.angles import Angle
 
 _MORE = re.compile(r" [^\W_]")
 _COUNTED = re.compile(r" ?[^\W\d_]{2,}")
+_OF = re.compile(r" (?:side )?of(?![a-z])")
 _MEASURE = re.compile(
     r"(?<![a-z])(?:cost|paid|price|worth|weigh\w{0,3}|weights?|temps?|temperature|tusks?|jaws?"
     r"|girth|length|measur\w{2,3}|score|costo|precio|pesos?|peso|pes\w{1,3}|prix|poids)\W{0,4}$"
@@ -76,6 +77,10 @@ class Seen:
         words = [t.text for t in self.letters if t is not None]
         if self.doubled and not self._doubled_alike(words):
             return False
+        last = self.letters[1]
+        odd = self.one.axis == "lon" or self._crossed()
+        if odd and last is not None and _OF.match(self.low, last.end):
+            return False  # "00 00.000 E 036 00.000, n of the hut"
         if len(words) == 1:
             return words[0] not in WEAK and self._half_believable()
         if self.bare:
@@ -89,8 +94,11 @@ class Seen:
             return one.parts != 3  # "-0 7m 30s, 1 2m 3s": an s on both is seconds.
         if one.parts > 1 or one.decimals or two.decimals or one.marked or two.marked:
             return True
-        if self.before and self.before in "AOz" and self.after and self.after in "AOz":
-            return False  # "N1N, E1E"
+        around = (self.first - 1, self.last)
+        if all(0 <= i < len(self.tokens) for i in around):
+            texts = tuple(self.tokens[i].text for i in around)
+            if texts == tuple(t.text for t in self.letters if t is not None):
+                return False  # "N1N, E1E"
         glued = all(t is not None and any(self._glued(t)) for t in self.letters)
         return glued or max(abs(one.value), abs(two.value)) > 31
 
@@ -214,8 +222,10 @@ class Seen:
 
     def doubt(self) -> str:
         """The reason code of what makes this reading doubtful, or ""."""
-        if self.bare and self._stray_letter():
+        if (self.bare and self._stray_letter()) or self._letter_left_out():
             return "stray_letter"
+        if self._crossed() and "z" in (self.match["c1"] + self.match["c2"]):
+            return "two_readings"  # "n 40 25 6S 74 38 28E": seconds, or south?
         if self._crossed() and (self._crowded() or self.one.decimals != self.two.decimals):
             return "two_readings"
         if self._number_before() or self._number_after() or self._swallows_count():
@@ -236,19 +246,35 @@ class Seen:
         letters = (t for t in beside if t.kind in "AOz" and t.text not in WEAK | {"o"})
         return any(not self._loose(t) for t in letters)
 
+    def _letter_left_out(self) -> bool:
+        """A letter glued to the first number, which this reading leaves to nobody."""
+        letter = self.tokens[self.first - 1] if self.before and self.before in "AOz" else None
+        return letter is not None and letter.end == self.tokens[self.first].start
+
     def _number_before(self) -> bool:
-        """ "36 52.2 S, 147.15 E": the number before may be the degrees of the first angle."""
+        """ "36 52.2 S, 147.15 E": the number before may be the degrees of the first angle; in
+        "5.5 S 37 W 45" the letter may be its own."""
         one, two = self.one, self.two
-        leads = self.match.start("c1") == self.first
-        if one.parts != 1 or not leads or one.marked or self.before != "i":
+        if self.match.start("c1") != self.first:
+            numeral = bool(self.before) and self.before in NUMERALS
+            apart = self.letters[0] is not None and not any(self._glued(self.letters[0]))
+            whole = one.parts == 1 and not (one.decimals and two.decimals) and not one.marked
+            return numeral and apart and whole
+        if one.parts != 1 or one.marked or self.before != "i":
             return False
         degrees = int(self.tokens[self.first - 1].text)
-        return degrees <= 90 and abs(one.value) < 60 and min(one.decimals, two.decimals) < 3
+        return degrees <= 180 and abs(one.value) < 60 and min(one.decimals, two.decimals) < 3
 
     def _number_after(self) -> bool:
         """ "S 36 E 147 30": the number after may be the minutes of the second angle."""
-        if self.match.end("c2") != self.last or not self.after or self.after not in NUMERALS:
+        if not self.after or self.after not in NUMERALS:
             return False
+        if self.match.end("c2") != self.last:
+            # "55 S 37 W 45" reads as well from its second word on.
+            last, exact = self.letters[1], self.one.decimals or self.two.decimals
+            apart = last is not None and not any(self._glued(last))
+            whole = self.two.parts == 1 and not exact and not self.two.marked
+            return apart and whole and not self._counted()
         if self.two.decimals or self.two.parts > 2 or self.parts == 0:
             return False
         return not self._counted()

@@ -140,6 +140,8 @@ def _square(page: Page, match: re.Match[str]) -> Claim | None:
     start, end = match.span()
     if _DATE.match(match[0]) and int(match["zone"]) <= 31:
         return None
+    if match["band"] + match["column"] + match["row"] == "wgs":
+        return None  # "1 WGS84 55S ..." names a datum.
     halves = _PARTS.split(match["digits"])
     if _counts(match, halves):
         end = match.start("digits") + len(halves[0])

@@ -240,6 +240,9 @@ ASKED = [
     ("N 12° 23′ E 123° 3A′", "two_readings"),  # cgeo: a number cut off by a letter
     ("29deg 30min 0sec 95deg 30min 2 pigs", "two_readings"),  # geocoord-parser, and a count
     ("38 t ng 12345 67890", "band_mismatch"),
+    ("55 S 37 W 45", "two_readings"),
+    ("3 S 5.5° W 37°", "two_readings"),
+    ("35 11.1683 , 136 49.8966 80.5", "two_readings"),
     ("NO 123456", "square_or_word"),
     ("no 12345 67890", "square_or_word"),
     ("55 273741 5796489 utm", "no_hemisphere"),
@@ -284,6 +287,11 @@ SILENT = [
     ("5.5°S,37°W , 3 hinds", -5.5, -37.0),
     ("N12 34.567 W001 23. 456 this morning", 12.576117, -1.390933),
     ("N36 52 E147 09. 125 kg boar", 36.866667, 147.15),
+    ("5.5 S 37 W 45", -5.5, -37.0),
+    ("N37.891W 74.872º n of the hut", 37.891, -74.872),
+    ("00° 00.000 E 036° 00.000 n of the hut", 0.0, 36.0),
+    ("n 32W 66N e", 66.0, -32.0),
+    ("12° N 5° E 45", 12.0, 5.0),
 ]
 
 
