@@ -14,6 +14,7 @@ from pyproj import Geod
 from bot.demo.play import Play
 from bot.fieldwork.state import Pickup
 from bot.reading.values import Animal, Place, When
+from bot.service.custody_shelf import CustodyShelf
 from bot.service.desk import Desk
 from bot.service.desk_rows import Card
 from bot.talk.state import Value
@@ -105,6 +106,20 @@ def _animal(card: Card, wanted: str, play: Play) -> str:
     return " ".join(filter(None, (value.species, value.sort)))
 
 
+def _specimen(card: Card, wanted: str, play: Play) -> str:
+    """Who has the head, and what the laboratory says: "laboratory, final negative"."""
+    trail = CustodyShelf(play.stage.database).trail(card.code)
+    head = trail.specimen(card.code)
+    if head is None:
+        return "none"
+    said = " ".join(filter(None, (head.status, head.outcome, head.released)))
+    return ", ".join(filter(None, (" and ".join(head.holders), said)))
+
+
+def _result_told(card: Card, wanted: str, play: Play) -> str:
+    return card.conversation.result_told or "nothing"
+
+
 FACTS: Mapping[str, Callable[[Card, str, Play], str]] = {
     "find": _find,
     "pickup": _pickup,
@@ -114,5 +129,7 @@ FACTS: Mapping[str, Callable[[Card, str, Play], str]] = {
     "died at": _place("kill_place"),
     "head at": _place("head_at"),
     "animal": _animal,
+    "specimen": _specimen,
+    "result told": _result_told,
 }
 """Each fact's name, and what the service says about it in the fact's own words."""

@@ -8,14 +8,25 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import cast
 
 from msgspec.structs import replace
 
 from bot.demo.stage import Stage
 from bot.demo.transcript import Line, Transcript
+from bot.fieldwork.custody import (
+    CustodyEvent,
+    JawReleased,
+    LabSaid,
+    Outcome,
+    Release,
+    Status,
+)
+from bot.fieldwork.laboratory import OUTCOMES, STATUSES
 from bot.gateways.paper import Note
 from bot.messages import (
     Assigned,
+    AuthorityTold,
     Closed,
     Correction,
     Event,
@@ -23,6 +34,7 @@ from bot.messages import (
     Heard,
     PersonWrote,
     Photo,
+    ResultApproved,
     SendNow,
     TakenOver,
 )
@@ -95,6 +107,8 @@ class Play:
         elif line.act == "gives":
             event = Assigned(self.stage.clock(), self._member(line.who).name, line.arg)
             self.stage.intake.tell_pickup(self.code(), event, self.stage.clock())
+        elif line.act in ("enters", "returns"):
+            self.stage.intake.tell_custody([self._custody(line)], self.stage.clock())
         elif line.act != "waits":
             self.stage.intake.tell(self.code(), self._order(line), self.stage.clock())
 
@@ -111,6 +125,18 @@ class Play:
             pin=line.pin,
         )
 
+    def _custody(self, line: Line) -> CustodyEvent:
+        """What a coordinator sets down of the head: the laboratory's word, or the jaw's way."""
+        at, by, code = self.stage.clock(), self._member(line.who).name, self.code()
+        if line.act == "returns":
+            return JawReleased(at, by, code, cast(Release, line.arg), line.body)
+        status, _, outcome = line.arg.partition(" ")
+        if status not in STATUSES or outcome not in ("", *OUTCOMES):
+            raise PlayError(f"the laboratory never says {line.arg}")
+        return LabSaid(
+            at, by, code, cast(Status, status), outcome=cast(Outcome, outcome), words=line.body
+        )
+
     def _order(self, line: Line) -> Event:
         """What a coordinator does, as the event that the desk would tell."""
         at, by = self.stage.clock(), self._member(line.who).name
@@ -125,6 +151,10 @@ class Play:
                 return HandedBack(at, by)
             case "sends":
                 return SendNow(at, by)
+            case "approves":
+                return ResultApproved(at, by)
+            case "has told":
+                return AuthorityTold(at, by)
             case "closes" if line.arg in ("finished", "no_find", "called_off"):
                 return Closed(at, by, line.arg, line.body)  # type: ignore[arg-type]
             case _:

@@ -29,7 +29,8 @@ from msgspec import Struct
 from bot.messages import Pin
 
 Act = Literal[
-    "texts", "waits", "corrects", "writes", "takes over", "hands back", "closes", "sends", "gives"
+    *("texts", "waits", "corrects", "writes", "takes over", "hands back", "closes", "sends"),
+    *("gives", "enters", "approves", "has told", "returns"),
 ]
 WIDTH = 100
 _FOLD = "    "
@@ -174,6 +175,10 @@ _ACTS: tuple[tuple[Act, re.Pattern[str]], ...] = (
     ("closes", re.compile(r"(?P<who>\S+) closes as (?P<arg>\w+)")),
     ("sends", re.compile(r"(?P<who>\S+) sends somebody")),
     ("gives", re.compile(r"(?P<who>\S+) gives it to (?P<arg>\S+)")),
+    ("enters", re.compile(r"(?P<who>\S+) enters (?P<arg>[a-z]+(?: [a-z_]+)?)")),
+    ("approves", re.compile(r"(?P<who>\S+) approves the result")),
+    ("has told", re.compile(r"(?P<who>\S+) has told the authority")),
+    ("returns", re.compile(r"(?P<who>\S+) says of the jaw: (?P<arg>\w+)")),
     ("waits", re.compile(r"\(nobody writes\)")),
     ("texts", re.compile(r"(?P<who>\S+?)(?: to (?P<to>\S+))?")),
 )
@@ -278,6 +283,14 @@ def _said(line: Line) -> str:
             return f"{line.who} gives it to {line.arg}"
         case "sends":
             return f"{line.who} sends somebody"
+        case "enters":
+            return f"{line.who} enters {line.arg}"
+        case "approves":
+            return f"{line.who} approves the result"
+        case "has told":
+            return f"{line.who} has told the authority"
+        case "returns":
+            return f"{line.who} says of the jaw: {line.arg}"
         case _:
             return f"{line.who} {line.act}"
 

@@ -33,6 +33,8 @@ def facts(conversation: Conversation, programme: Programme) -> dict[str, str]:
 
 def is_open(question: Question, conversation: Conversation, programme: Programme) -> bool:
     """Whether a question still matters and has no answer."""
+    if conversation.result:
+        return False  # Whoever has heard the result is asked nothing more about the head.
     answer = conversation.answers.get(question.key)
     if answer is not None and (answer.declined or not is_thin(question.key, conversation)):
         return False

@@ -61,7 +61,7 @@ def _tell(turn: Turn) -> None:
     if turn.now.opted_out:
         turn.ask_coordinator(UNTOLD)
         return
-    turn.change(result_told=result)
+    turn.change(result_told=result, asked=None)
     turn.say("news", f"result_amended_{result}" if told else f"result_{result}")
 
 
