@@ -164,11 +164,19 @@ def _hand_over(code: str) -> CustodyEvent:
         by=access.name(),
         code=_container(code),
         giver=_field("giver"),
-        receiver=_field("other") or _field("receiver"),
+        receiver=_receiver(),
         place=_field("place"),
         state=cast(State, _one_of("state", get_args(State))),
         words=_field("words"),
     )
+
+
+def _receiver() -> str:
+    """Who has it now, "" where it is lost from sight; silence is no answer."""
+    said = _field("other") or _field("receiver")
+    if not said:
+        raise ValueError("say who has it now")
+    return "" if said == "lost" else said
 
 
 def _add(code: str) -> CustodyEvent:
@@ -187,10 +195,7 @@ def _unlabelled(code: str) -> CustodyEvent:
 
 
 def _settle(code: str) -> CustodyEvent:
-    holder = _field("other") or _field("receiver")
-    if not holder:
-        raise ValueError("say who has it")
-    return Settled(_at(), access.name(), _container(code), holder, _field("words"))
+    return Settled(_at(), access.name(), _container(code), _receiver(), _field("words"))
 
 
 def _decide(code: str) -> CustodyEvent:

@@ -100,6 +100,13 @@ def test_a_hand_over_and_a_contradiction_are_both_kept(road: Road) -> None:
     assert "custody_two_hold" not in reasons(road)
 
 
+def test_what_is_lost_from_sight_is_a_gap_on_the_list(road: Road) -> None:
+    code = road.collected()
+    assert act(road, code, "hand-over", giver="f1", receiver="lost") == 303
+    assert holders(road, code) == [()]
+    assert "custody_gap" in reasons(road)
+
+
 def test_a_page_that_is_overtaken_changes_nothing(road: Road) -> None:
     code = road.collected()
     assert act(road, code, "hand-over", giver="f1", receiver="f2", seen=0) == 409
@@ -112,6 +119,7 @@ def test_a_page_that_is_overtaken_changes_nothing(road: Road) -> None:
     ("hand-over", {"giver": "f1", "receiver": "f2", "at": "soon"}),
     ("hand-over", {"giver": "f1", "receiver": "f2", "container": "M4C-9RJ"}),
     ("settle", {"receiver": ""}),
+    ("hand-over", {"giver": "f1", "receiver": ""}),
     ("lab", {"status": "final", "outcome": ""}),
     ("lab", {"status": "received", "outcome": "negative"}),
     ("lab", {"status": "amended", "outcome": "negative"}),
