@@ -18,6 +18,7 @@ from shapely.geometry import Point
 
 from bot.fieldwork.staff_dialog import PLACEHOLDERS, StaffDialog
 from bot.fieldwork.staff_texts import fitted
+from bot.fieldwork.travel import cut_off, is_known, network_of, spots_of
 from bot.programme import Landmark, Member, Programme
 from bot.reading.reasons import REASONS
 from bot.reading.values import Animal, Place, Sign, When
@@ -75,6 +76,7 @@ def check(dialog: Dialog, staff: StaffDialog, programme: Programme) -> tuple[Fin
         *check_reasons(dialog),
         *check_people(programme),
         *check_landmarks(programme.landmarks),
+        *check_tracks(programme),
     )
 
 
@@ -104,6 +106,19 @@ def check_questions(dialog: Dialog) -> Iterator[Finding]:
                 yield warning(where, f"ask_when: {fact} is never {', '.join(strange)}")
         if question.tries < 1:
             yield error(where, "never asked: tries is below 1")
+
+
+def check_tracks(programme: Programme) -> Iterator[Finding]:
+    """Lines that lead nowhere else, and bases from which nobody could drive."""
+    network = network_of(programme.tracks) if programme.tracks else None
+    if network is None:
+        return
+    if lines := cut_off(network):
+        yield warning("tracks.geojson", f"{lines} stretches are cut off from the rest")
+    people = tuple(m for m in programme.roster if m.role == "field")
+    known = is_known(network, spots_of(network, tuple((m.lat, m.lon) for m in people)))
+    for member in (m for m, near in zip(people, known, strict=True) if not near):
+        yield warning("staff.csv", f"{member.id}: the base is far from every line of the tracks")
 
 
 def check_reasons(dialog: Dialog) -> Iterator[Finding]:

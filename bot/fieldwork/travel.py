@@ -127,6 +127,15 @@ def minutes_between(network: Network, places: Places) -> Floats | None:
     return table
 
 
+def cut_off(network: Network) -> int:
+    """How many edges hang together with fewer others than the largest part of the network."""
+    size = network.nodes
+    graph = csr_matrix((np.ones(len(network.into)), network.into, network.begins), (size, size))
+    _, part = connected_components(graph, directed=False)
+    counts = np.bincount(part[network.ends[:, 0]])
+    return int(counts.sum() - counts.max())
+
+
 def _driven(network: Network, edge: int, share: float, spots: Spots, limit: float) -> Floats:
     """Minutes on the network itself, from each spot to one point of one edge."""
     reached = _search(network, edge, share, limit)

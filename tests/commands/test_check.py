@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 
 import pytest
 
 from bot.__main__ import main
-from bot.checking import Finding, check
+from bot.checking import Finding, check, check_tracks
 from bot.fieldwork.staff_dialog import load_staff_dialog
 from bot.programme import load_programme, read_folder
 from bot.shipped import dialog_files, shipped
@@ -132,3 +133,16 @@ def test_an_error_gives_exit_code_1_and_a_broken_file_2(tmp_path, capsys):
     assert main(["check", str(tmp_path)]) == 2
     assert "staff.csv: line 1: no column" in capsys.readouterr().err
     assert main(["check", str(tmp_path / "nowhere")]) == 2
+
+
+def test_tracks_that_lead_nowhere_and_a_base_far_from_all_are_warned_of():
+    parts = ([[147.0, -36.7], [147.1, -36.7]], [[147.3, -36.9], [147.4, -36.9]])
+    shapes = [{"type": "LineString", "coordinates": part} for part in parts]
+    features = [{"properties": {"class": "track"}, "geometry": shape} for shape in shapes]
+    tracks = json.dumps({"features": features})
+    programme = load_programme({**FOLDER, "tracks.geojson": tracks})
+    found = [(f.weight, f.where, f.what) for f in check_tracks(programme)]
+    assert found[0] == ("warning", "tracks.geojson", "1 stretches are cut off from the rest")
+    far = {what.partition(":")[0] for _, where, what in found if where == "staff.csv"}
+    assert far == {"f2", "f3", "f4", "f5", "f6", "f7"}
+    assert list(check_tracks(load_programme(FOLDER))) == []

@@ -10,6 +10,7 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from bot.fieldwork.travel import (
+    cut_off,
     is_known,
     minutes_between,
     minutes_to,
@@ -155,3 +156,11 @@ def test_the_graph_is_built_once_for_each_load() -> None:
     tracks = grid(1)
     assert network_of(tracks) is network_of(tracks)
     assert network_of(Tracks((), Travel())) is None
+
+
+def test_stretches_that_hang_with_nothing_are_counted() -> None:
+    far = Track(((147.5, -37.0), (147.6, -37.0)), 60.0)
+    assert cut_off(built(Tracks((STRAIGHT, far), Travel()))) == 1
+    assert cut_off(built(Tracks((STRAIGHT,), Travel()))) == 0
+    onward = Track(((147.1, -37.0), (147.1, -37.1)), 60.0, True)
+    assert cut_off(built(Tracks((STRAIGHT, onward, far), Travel()))) == 1
