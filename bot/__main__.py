@@ -12,6 +12,8 @@ from bot.commands.add_coordinator import add_add_coordinator
 from bot.commands.chat import add_chat
 from bot.commands.check import add_check
 from bot.commands.deliver import add_deliver
+from bot.commands.erase import add_erase
+from bot.commands.export import add_export
 from bot.commands.demo import add_demo
 from bot.commands.evidence import add_evidence
 from bot.commands.freedom import add_freedom
@@ -32,6 +34,8 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "rehearse": add_rehearse,
     "check": add_check,
     "new-programme": add_new_programme,
+    "erase": add_erase,
+    "export": add_export,
     "evidence": add_evidence,
     "freedom": add_freedom,
 }

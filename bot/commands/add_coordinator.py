@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from bot.commands.database_address import add_database_option, database_address
-from bot.service.accounts import add_account
+from bot.service.accounts import ROLES, add_account
 from bot.service.database import open_database
 
 
@@ -22,6 +22,9 @@ def add_add_coordinator(subparsers: Any) -> None:
     words = "make an account for the coordinator's desk; the password is asked for"
     parser = subparsers.add_parser("add-coordinator", help=words)
     parser.add_argument("name")
+    parser.add_argument(
+        "--role", choices=ROLES, default="coordinator", help="(default: %(default)s)"
+    )
     add_database_option(parser)
     parser.set_defaults(run=run_add_coordinator)
 
@@ -31,7 +34,7 @@ def run_add_coordinator(args: argparse.Namespace) -> int:
     try:
         password = _password()
         database = open_database(database_address(args.database))
-        account = add_account(database, args.name, password, datetime.now(UTC))
+        account = add_account(database, args.name, password, datetime.now(UTC), args.role)
         database.close()
     except (ValueError, OSError) as fault:
         print(f"bushpost add-coordinator: {fault}", file=sys.stderr)

@@ -18,6 +18,9 @@ LEAST_PASSWORD = 12
 """Characters. OWASP ASVS 5.0, 6.2.1 asks for 8 and recommends 15 or more."""
 LONGEST_PASSWORD = 256
 
+ROLES = ("viewer", "coordinator", "administrator")
+"""Each may all that those before it may."""
+
 _A = tables.Account
 _HASHER = PasswordHasher()
 # Checked where the name is unknown, so that the time taken does not tell which names exist.

@@ -103,12 +103,14 @@ class Desk:
             return chat_lines(connection, session, after)
 
     def history(self, code: str) -> History | None:
-        """What a replay needs: where both machines began, and every event since."""
+        """What a replay needs: where both machines began, and every event since. None for a
+        find that is not there or whose hunter was erased."""
         query = select(_C.id, _C.first_state, _P.id, _P.first_state).outerjoin(
             _P, _P.conversation_id == _C.id
         )
+        kept = query.join(_H, _H.id == _C.hunter_id).where(_H.erased_at.is_(None))
         with self.database.read() as connection:
-            row = connection.execute(query.where(_C.code == code)).one_or_none()
+            row = connection.execute(kept.where(_C.code == code)).one_or_none()
             if row is None:
                 return None
             find_id, first, pickup_id, first_pickup = row

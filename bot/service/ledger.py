@@ -20,6 +20,7 @@ from bot.fieldwork.state import Pickup
 from bot.messages import KeepFind, PickupEvent, WaitFor
 from bot.service import tables
 from bot.service.custody import keep_custody
+from bot.service.findable import keep_words
 from bot.service.gather import Find
 from bot.service.links import NO_LINKS, Links
 from bot.service.posting import Post
@@ -85,6 +86,8 @@ class Ledger:
             # After the outbox, never before it: who sends texts takes the two in this order.
             apply_reviews(self.connection, find.id, moved.effects, self.now)
             self._hand_over(moved, story)
+        if moves:
+            keep_words(self.connection, find, story, self.rules.describe)
         if len(moves) > len(carried):
             self._save_talk(find, story, find.version + len(moves) - len(carried))
 

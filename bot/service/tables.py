@@ -56,6 +56,7 @@ class Hunter(Numbered, Base):
     language: Mapped[str] = mapped_column(default="")
     opted_out: Mapped[bool] = mapped_column(default=False)
     first_text_at: Mapped[datetime]
+    erased_at: Mapped[datetime | None]
 
 
 class Conversation(Numbered, Base):
@@ -325,6 +326,57 @@ class Account(Base):
     password_hash: Mapped[str]
     role: Mapped[str]
     created_at: Mapped[datetime]
+
+
+class Session(Base):
+    """One log-in. Only the hash of what the browser remembers is kept."""
+
+    __tablename__ = "sessions"
+    __table_args__ = (Index(None, "name"),)
+
+    key_hash: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    browser: Mapped[str]
+    started_at: Mapped[datetime]
+    ended_at: Mapped[datetime | None]
+
+
+class Invitation(Base):
+    """A link by which somebody may make an account of a role, once."""
+
+    __tablename__ = "invitations"
+
+    key_hash: Mapped[str] = mapped_column(primary_key=True)
+    role: Mapped[str]
+    by: Mapped[str]
+    made_at: Mapped[datetime]
+    until: Mapped[datetime]
+    used_by: Mapped[str] = mapped_column(default="")
+
+
+class Audit(Numbered, Base):
+    """Who saw or changed what at the desk. `what` is a find's code or a name."""
+
+    __tablename__ = "audit"
+    __table_args__ = (Index(None, "what"),)
+
+    at: Mapped[datetime]
+    who: Mapped[str]
+    act: Mapped[str]
+    what: Mapped[str]
+
+
+class Findable(Base):
+    """The words by which a find is searched, folded: its card's, and what people said. Each
+    database has its own full-text index over them, which its migration makes."""
+
+    __tablename__ = "findable"
+
+    conversation_id: Mapped[int] = mapped_column(
+        RowNumber, ForeignKey("conversations.id"), primary_key=True, autoincrement=False
+    )
+    card: Mapped[str]
+    said: Mapped[str]
 
 
 class Content(Base):

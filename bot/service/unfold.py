@@ -80,6 +80,8 @@ class Rules:
     dialog_hash: str
     programme_hash: str
     custody: TellCustody = _nothing
+    describe: Callable[[Conversation], str] = lambda talk: talk.code
+    """A conversation in words, for searching."""
 
 
 @dataclass(frozen=True, slots=True)

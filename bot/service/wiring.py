@@ -32,6 +32,7 @@ from bot.service.intake import Intake
 from bot.service.links import NO_LINKS, Links
 from bot.service.unfold import Choose, Rules, TellCustody
 from bot.talk.conversation import step
+from bot.talk.describing import card_words
 from bot.talk.dialog import Dialog
 from bot.talk.route import Facts, Route, route
 from bot.talk.state import Conversation, Said
@@ -66,6 +67,7 @@ def rules_of(dialog: Dialog, programme: Programme) -> Rules:
         dialog_hash=dialog.hash,
         programme_hash=programme.hash,
         custody=_custody(dialog, programme),
+        describe=lambda talk: card_words(talk, dialog, programme),
     )
 
 

@@ -12,9 +12,9 @@ from flask import Blueprint, abort, current_app, request
 from flask_login import current_user
 from werkzeug.wrappers import Response
 
-ROLES = ("viewer", "coordinator", "administrator")
-"""Each may all that those before it may."""
+from bot.service.accounts import ROLES
 
+__all__ = ["ROLES", "keep", "may", "name"]
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 

@@ -10,9 +10,12 @@ from flask import Blueprint, current_app, redirect, render_template, request, se
 from flask_login import LoginManager, UserMixin, login_user, logout_user
 from werkzeug.wrappers import Response
 
+from bot.service.sessions import Doors
 from bot.web import wired
 
 blueprint = Blueprint("accounts", __name__)
+KEY = "door"
+"""Where a browser's session keeps the key of its log-in."""
 FREE_TRIES = 3
 LONGEST_DELAY = timedelta(minutes=15)
 MOST_KEPT = 10_000
@@ -63,9 +66,13 @@ class Failures:
 
 
 def _known(name: str) -> Coordinator | None:
-    """Whoever a session remembers, if the account is still there."""
-    account = wired().accounts.account(name)
-    return Coordinator(account.name, account.role) if account else None
+    """Whoever a session remembers, if neither the account nor the log-in has ended."""
+    database, now = wired().database, wired().now()
+    if database is None:
+        account = wired().accounts.account(name)
+    else:
+        account = Doors(database).account(str(session.get(KEY, "")), now)
+    return Coordinator(account.name, account.role) if account and account.name == name else None
 
 
 def login_manager() -> LoginManager:
@@ -101,6 +108,9 @@ def _try(name: str, password: str) -> str | Response | tuple[str, int]:
     failures.clear(name)
     then = _local(request.form.get("then", ""))
     session.clear()  # A session from before the log-in must not become one that is logged in.
+    if wiring.database is not None:
+        browser = str(request.user_agent)
+        session[KEY] = Doors(wiring.database).begin(account.name, browser, now)
     login_user(Coordinator(account.name, account.role))
     return redirect(then or url_for("desk.review"))
 
@@ -123,6 +133,9 @@ def _local(path: str) -> str:
 
 @blueprint.post("/log-out")
 def log_out() -> Response:
-    """End the session."""
+    """End the session, for whoever has a copy of its cookie too."""
+    database = wired().database
+    if database is not None and KEY in session:
+        Doors(database).end(str(session.pop(KEY)), wired().now())
     logout_user()
     return redirect(url_for("pages.front"))

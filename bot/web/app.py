@@ -15,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 from bot.web import (
     accounts,
     acts,
+    ages,
     chat,
     custody,
     desk,
@@ -24,9 +25,12 @@ from bot.web import (
     manual,
     maps,
     pages,
+    people,
+    searching,
     webhook,
     wired,
 )
+from bot.web.audit import keep_audit
 from bot.web.wiring import Wiring
 from bot.web.words import words_for_templates
 
@@ -74,13 +78,27 @@ def create_app(wiring: Wiring) -> Flask:
     csrf = CSRFProtect(app)
     for open_door in (webhook, job):  # Each request there is signed by itself.
         csrf.exempt(open_door.blueprint)
-    for module in (pages, webhook, chat, accounts, desk, acts, entering, maps, manual):
+    for module in (
+        pages,
+        webhook,
+        chat,
+        accounts,
+        desk,
+        acts,
+        entering,
+        searching,
+        people,
+        maps,
+        manual,
+    ):
         app.register_blueprint(module.blueprint)
-    for module in (custody, laboratory, job):
+    for module in (custody, laboratory, job, ages):
         app.register_blueprint(module.blueprint)
+    app.register_blueprint(people.guests)
     accounts.login_manager().init_app(app)
     app.context_processor(words_for_templates)
     app.after_request(_guard)
+    keep_audit(app)
     app.register_error_handler(HTTPException, _refusal)
     return app
 

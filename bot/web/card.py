@@ -154,13 +154,13 @@ def _row(waiting: Waiting, wiring: Wiring, now: datetime) -> Row:
         at_once=waiting.at_once,
         waits=now - waiting.opened_at,
         warm=waiting.warm,
-        about=_about(waiting.conversation, wiring),
+        about=about(waiting.conversation, wiring),
         heard=next((clip(words, LONGEST_HEARD) for words in waiting.heard), ""),
         taken_by=waiting.taken_by,
     )
 
 
-def _about(conversation: Conversation, wiring: Wiring) -> str:
+def about(conversation: Conversation, wiring: Wiring) -> str:
     """What and where, as far as it is known: "boar, sign in the head, 3.1 km NW of ..."."""
     speaker = Speaker(conversation, wiring.dialog, wiring.programme)
     told = (conversation.answers.get(key) for key in ("species", "kill_place"))

@@ -54,8 +54,8 @@ def enter() -> Answer:
         return _page(fault=str(fault)), 400
     if how != "crate":
         return redirect(url_for("desk.find", code=code), 303)
-    kept = {"how": how, "shared": shared, "number": entry.number}
-    return redirect(url_for("entering.form", done=code, **kept), 303)
+    there = url_for("entering.form", done=code, how=how, shared=shared, number=entry.number)
+    return redirect(there, 303)
 
 
 @blueprint.get("/codes")

@@ -18,8 +18,9 @@ from bot.programme import Programme
 from bot.service import tables as t
 from bot.service.database import Database, open_database
 from bot.service.desk import Desk
-from bot.service.intake import Intake, MovedOnError
+from bot.service.intake import Intake
 from bot.service.roster import import_roster
+from bot.service.sorting_door import MovedOnError
 from bot.talk.state import Conversation, PickupView, dump, load
 from tests.service.fakes import (
     HOUR,

@@ -19,8 +19,14 @@ NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
 def test_models_and_migrated_schema_are_the_same(database: Database) -> None:
     with database.read() as connection:
-        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        opts = {"compare_type": True, "include_name": _is_modelled}
+        context = MigrationContext.configure(connection, opts=opts)
         assert compare_metadata(context, tables.Base.metadata) == []
+
+
+def _is_modelled(name: str | None, kind: str, parents: object) -> bool:
+    """Full-text indexes are each database's own; no model can say them for both."""
+    return not (name or "").startswith("findable_words")
 
 
 def test_partial_indexes_have_their_conditions(database: Database) -> None:

@@ -15,7 +15,8 @@ from bot.gateways.paper import Paper
 from bot.gateways.signed import open_signed
 from bot.messages import Event, Heard, Pin
 from bot.programme import GatewayRow, load_programme, read_folder
-from bot.service.intake import MovedOnError, Receipt
+from bot.service.intake import Receipt
+from bot.service.sorting_door import MovedOnError
 from bot.talk.dialog import load_dialog, read_dialogs
 from bot.web.app import create_app
 from bot.web.wiring import Settings, Wiring
