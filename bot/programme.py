@@ -137,6 +137,19 @@ class GatewayRow(Struct, frozen=True, forbid_unknown_fields=True):
     options: dict[str, str] = {}
 
 
+class Evidence(Struct, frozen=True, forbid_unknown_fields=True):
+    """What the statements on zones rest on; bot/evidence/zones.py says what each figure means and
+    where its default comes from. `teeth_region` is a region of teeth.toml where teeth come earlier.
+    """
+
+    teeth_region: str = ""
+    cell_km: float = 1.0
+    pstar: float = 0.01
+    catch: float = 0.2
+    prior: float = 0.5
+    p_intro: float = 0.01
+
+
 class Head(Struct, frozen=True, forbid_unknown_fields=True):
     """The shape of programme.toml."""
 
@@ -159,6 +172,7 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     laboratory: Laboratory = Laboratory()
     results: Results = Results()
     travel: Travel = Travel()
+    evidence: Evidence = Evidence()
     spoiling: Spoiling | None = None
     """How long a head lasts; without it no head has a time by which it is best fetched."""
     gateways: dict[str, GatewayRow] = {}

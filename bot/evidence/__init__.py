@@ -12,8 +12,11 @@
     grid         cells of a programme's area
     spatial      clean animals -> coverage of cells -> sensitivity of zones
     zones        a zone's probability of freedom, with its assumptions halved and doubled
+    letter       the words of a zone's page, and of the season letter to hunters
     sentences    what a person is told of it
     finds        kept finds -> looks, positives, and suspects that wait
+    unseen       where another clean animal would say most, for coordinators
+    told_age     what was said of an animal's age -> the age that stands
     programme_account  all of it for one programme
 
 Each imports only those above it. Nothing undefined becomes 0 or 1: it is NaN in an array, None

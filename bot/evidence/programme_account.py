@@ -6,15 +6,17 @@ A probability is given for a zone only while nothing positive and no open suspec
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 from msgspec import Struct
 
 from bot.evidence.ageing import Age
-from bot.evidence.finds import Find, looks_of, months_from, sort_finds
+from bot.evidence.finds import Find, Sorted, looks_of, months_from, sort_finds
 from bot.evidence.grid import grid_over, zone_cells
 from bot.evidence.sentences import Book, tell_window, tell_zone
+from bot.evidence.spatial import Coverage
 from bot.evidence.window import Band, Window, distance_band, infection_window
 from bot.evidence.zones import Assumptions, ZoneResult, evidence, withheld
 from bot.programme import Programme
@@ -42,6 +44,16 @@ class ZoneAccount(Struct, frozen=True):
     sentences: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Survey:
+    """Every zone's account in zone order, with what it was reckoned from: the coverage of the
+    cells, and the finds by what they count as."""
+
+    accounts: tuple[ZoneAccount, ...]
+    coverage: Coverage
+    known: Sorted
+
+
 def account_of(
     programme: Programme,
     book: Book,
@@ -52,7 +64,24 @@ def account_of(
     assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
     cell_km: float = 1.0,
 ) -> tuple[ZoneAccount, ...]:
-    """Every zone's account of all finds whose animal died before `until`, in zone order.
+    """Every zone's account; as `survey_of`, without what it was reckoned from."""
+    survey = survey_of(
+        programme, book, finds, until, ages=ages, assumptions=assumptions, cell_km=cell_km
+    )
+    return survey.accounts
+
+
+def survey_of(
+    programme: Programme,
+    book: Book,
+    finds: Iterable[Find],
+    until: datetime,
+    *,
+    ages: Mapping[str, Age] | None = None,
+    assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
+    cell_km: float = 1.0,
+) -> Survey:
+    """Every zone's account of all finds whose animal died before `until`.
 
     `ages` by the code of the find; a positive without one has a window that is open.
     """
@@ -67,15 +96,16 @@ def account_of(
             month = months_from(first, find.when.earliest, programme.zone)
             confirmed[zones.names.index(name), month] += 1
     looks = looks_of(grid, known.looks, first, programme.zone)
-    results, _ = evidence(grid, zones, looks, confirmed, assumptions)
+    results, coverage = evidence(grid, zones, looks, confirmed, assumptions)
     waiting = [programme.zone_of(f.lat, f.lon) for f in known.pending]
-    positives = [_positive(programme, book, find, ages or {}) for find in known.positives]
+    positives = [positive_of(programme, book, find, ages or {}) for find in known.positives]
     start = f"{first.astimezone(programme.zone):%Y-%m}"
     frame = (until, start, cell_km)
-    return tuple(
+    accounts = tuple(
         _zone(book, withheld(bare, waiting.count(bare.zone)), frame, positives, known.left_out)
         for bare in results
     )
+    return Survey(accounts, coverage, known)
 
 
 def _zone(
@@ -90,7 +120,8 @@ def _zone(
     return ZoneAccount(result, *frame, mine, left_out, tell_zone(book, result, last))
 
 
-def _positive(programme: Programme, book: Book, find: Find, ages: Mapping[str, Age]) -> Positive:
+def positive_of(programme: Programme, book: Book, find: Find, ages: Mapping[str, Age]) -> Positive:
+    """One confirmed animal with its window; without an age the window is open."""
     age = ages.get(find.code)
     window = infection_window(find.when, age)
     sex = book.sexes.get(find.animal.sort, "")

@@ -7,11 +7,13 @@ probability stands beside the level it is meant for; and what is not available i
 from __future__ import annotations
 
 import string
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 import msgspec
 from msgspec import Struct
 
+from bot.evidence.letter import LETTER, PAGE, Letter, Page
 from bot.evidence.window import Band, Range, Sex, Window
 from bot.evidence.zones import ZoneResult
 
@@ -80,6 +82,8 @@ class Book(Struct, frozen=True, forbid_unknown_fields=True):
     version: int
     say: Say
     ranges: list[Range]
+    page: Page
+    letter: dict[str, Letter]
     several: dict[str, list[str]] = {}
     sexes: dict[str, Sex] = {}
 
@@ -90,11 +94,19 @@ def load_sentences(text: str) -> Book:
         book = msgspec.toml.decode(text, type=Book)
     except (msgspec.DecodeError, ValueError) as fault:
         raise EvidenceError(f"evidence.toml: {fault}") from fault
-    for key, allowed in SENTENCES.items():
-        used = {name for _, name, _, _ in string.Formatter().parse(getattr(book.say, key)) if name}
-        if used - allowed:
-            raise EvidenceError(f"evidence.toml: say.{key}: no {{{min(used - allowed)}}} here")
+    _check("say", book.say, SENTENCES)
+    _check("page", book.page, PAGE)
+    for language, letter in book.letter.items():
+        _check(f"letter.{language}", letter, LETTER)
     return book
+
+
+def _check(table: str, sentences: object, known: Mapping[str, frozenset[str]]) -> None:
+    for key, allowed in known.items():
+        sentence = getattr(sentences, key)
+        used = {name for _, name, _, _ in string.Formatter().parse(sentence) if name}
+        if used - allowed:
+            raise EvidenceError(f"evidence.toml: {table}.{key}: no {{{min(used - allowed)}}} here")
 
 
 def tell_window(book: Book, window: Window, band: Band) -> tuple[str, ...]:
@@ -119,7 +131,7 @@ def tell_zone(
     book: Book, result: ZoneResult, last_death: datetime | None = None
 ) -> tuple[str, ...]:
     """What one zone's evidence comes to. `last_death` is the latest of its confirmed animals."""
-    say, pstar = book.say, _percent(result.assumptions.pstar, book.say)
+    say, pstar = book.say, percent(result.assumptions.pstar, book.say)
     if result.confirmed:
         positives = _counted(say, "positives", result.confirmed)
         last = _day(last_death) if last_death else say.not_available
@@ -133,11 +145,11 @@ def tell_zone(
         zone=result.zone,
         animals=_counted(say, "animals", result.animals),
         pstar=pstar,
-        sse=_percent(result.sse, say),
+        sse=percent(result.sse, say),
     )
     if result.pfree is None:
         return (clean, say.zone_pfree_unknown.format(zone=result.zone))
-    free = say.zone_pfree.format(zone=result.zone, pfree=_percent(result.pfree, say), pstar=pstar)
+    free = say.zone_pfree.format(zone=result.zone, pfree=percent(result.pfree, say), pstar=pstar)
     return (clean, free, _moves(say, result))
 
 
@@ -156,7 +168,7 @@ def _distances(say: Say, band: Band) -> list[str]:
 
 def _moves(say: Say, result: ZoneResult) -> str:
     moves = "; ".join(
-        say.zone_move.format(name=say.names[n], low=_percent(low, say), high=_percent(high, say))
+        say.zone_move.format(name=say.names[n], low=percent(low, say), high=percent(high, say))
         for n, (low, high) in result.moves.items()
     )
     return say.zone_moves.format(moves=moves)
@@ -174,7 +186,7 @@ def _km(value: float | None, say: Say) -> str:
     return say.not_available if value is None else f"{value:.3g}"
 
 
-def _percent(value: float | None, say: Say) -> str:
+def percent(value: float | None, say: Say) -> str:
     """Whole percent, rounded down and never up to certainty; two digits where it is small."""
     if value is None:
         return say.not_available

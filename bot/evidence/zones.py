@@ -92,6 +92,9 @@ class ZoneResult(Struct, frozen=True):
     moves: Mapping[str, tuple[float | None, float | None]]
     pending: int = 0
     """Suspects of the zone that wait for a result; with any, no probability is given."""
+    band: tuple[tuple[float | None, float | None], ...] = ()
+    """For each month the lowest and highest probability of freedom with any one assumption halved
+    or doubled."""
 
 
 def halved_and_doubled(assumptions: Assumptions, name: str) -> tuple[Assumptions, Assumptions]:
@@ -145,7 +148,7 @@ def evidence(
             key = _covering(moved)
             if key not in kept:
                 kept[key] = _monthly(grid, zones, looks, months, moved)
-            pair.append(_account(zones, *kept[key], confirmed, moved).pfree[:, -1])
+            pair.append(_account(zones, *kept[key], confirmed, moved).pfree)
         moves[name] = (pair[0], pair[1])
     return _results(grid, zones, looks, confirmed, base, total, moves), total
 
@@ -158,6 +161,7 @@ def withheld(result: ZoneResult, pending: int) -> ZoneResult:
         result,
         pending=pending,
         pfree=None,
+        band=tuple((None, None) for _ in result.band),
         months=tuple(Month(m.sse, None, None) for m in result.months),
         moves=dict.fromkeys(result.moves, (None, None)),
     )
@@ -206,6 +210,8 @@ def _results(
 ) -> tuple[ZoneResult, ...]:
     at = zone_at(grid, zones, looks.x, looks.y)
     animals = np.bincount(at[at >= 0], minlength=len(zones.names))
+    every = np.stack([base.pfree, *(moved for pair in moves.values() for moved in pair)])
+    lowest, highest = every.min(axis=0), every.max(axis=0)  # NaN in any stays NaN.
     return tuple(
         ZoneResult(
             zone=name,
@@ -220,7 +226,8 @@ def _results(
                 for s, p, f in zip(base.sse[z], base.prior[z], base.pfree[z], strict=True)
             ),
             assumptions=base.assumptions,
-            moves={n: (_known(low[z]), _known(high[z])) for n, (low, high) in moves.items()},
+            moves={n: (_known(a[z, -1]), _known(b[z, -1])) for n, (a, b) in moves.items()},
+            band=tuple((_known(a), _known(b)) for a, b in zip(lowest[z], highest[z], strict=True)),
         )
         for z, name in enumerate(zones.names)
     )

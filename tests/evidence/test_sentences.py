@@ -5,12 +5,15 @@ from __future__ import annotations
 import itertools
 import re
 from datetime import datetime
+from string import Formatter
+from typing import get_args
 from zoneinfo import ZoneInfo
 
 import pytest
 from msgspec.structs import replace
 
 from bot.evidence.ageing import age_in_laboratory
+from bot.evidence.letter import LETTER, PAGE, Letter, Page, Season, Standing, write_letter
 from bot.evidence.sentences import (
     SENTENCES,
     EvidenceError,
@@ -23,6 +26,7 @@ from bot.evidence.window import Band, distance_band, infection_window
 from bot.evidence.zones import Assumptions, Month, ZoneResult, withheld
 from bot.reading.values import When
 from bot.shipped import dialog_files
+from bot.talk.segments import MOST_SEGMENTS, segments_of, spell_for_sms
 
 TEXT = dialog_files()["evidence.toml"]
 BOOK = load_sentences(TEXT)
@@ -77,13 +81,24 @@ def windows() -> list[tuple[str, ...]]:
     ]
 
 
+def letters(language: str) -> set[str]:
+    """Every sentence of the season letter, with zones of every standing, and its one text."""
+    zones = tuple((f"Tallow {how}", how, 3) for how in get_args(Standing))
+    season = Season("Tallow Range", "Tallow Range", "1 Jun", "24 Nov", 9, 3, 1, 1, 1, 1, zones)
+    written = write_letter(BOOK.letter[language], season)
+    lines = {written.title, written.text, *written.paragraphs, *written.zones, *written.ending}
+    assert not any("{" in line for line in lines)
+    return lines
+
+
 def everything() -> set[str]:
     said = {line for lines in windows() for line in lines}
     said |= {
         line for r in results() for last in (None, KILL.latest) for line in tell_zone(BOOK, r, last)
     }
     raw = {getattr(BOOK.say, key) for key in SENTENCES}
-    return said | raw | {*BOOK.say.names.values(), *BOOK.say.counts.values()}
+    raw |= {getattr(BOOK.page, key) for key in PAGE}
+    return said | raw | letters("en") | {*BOOK.say.names.values(), *BOOK.say.counts.values()}
 
 
 @pytest.mark.parametrize("pattern", NEVER)
@@ -104,6 +119,42 @@ def test_what_is_never_said(pattern):
 )
 def test_the_patterns_would_catch_it(forbidden):
     assert any(re.search(p, forbidden, re.IGNORECASE) for p in NEVER)
+
+
+NEVER_ELSEWHERE = [
+    r"\b(segur\w*|libre|aptas?|apto|carne|comer|comestible|granja|finca|dueño|propietario)\b",
+    r"\b(sûre?s?|viande|manger|comestible|ferme|élevage|propriétaire|indemne|prouve\w*)\b",
+    r"\b(garantiza\w*|garanti\w*|demuestra\w*)\b",
+]
+"""The same in Spanish and French."""
+
+
+@pytest.mark.parametrize("pattern", NEVER_ELSEWHERE)
+@pytest.mark.parametrize("language", ["es", "fr"])
+def test_what_is_never_said_in_other_languages(language, pattern):
+    assert not [s for s in letters(language) if re.search(pattern, s, re.IGNORECASE)]
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+def test_the_letter_never_says_where_animals_are_wanted(language):
+    wanted = r"(more animals|would say most|unseen|más animales|plus d'animaux|invit)"
+    assert not [s for s in letters(language) if re.search(wanted, s, re.IGNORECASE)]
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+def test_the_text_to_hunters_costs_two_segments_at_most(language):
+    season = Season("Tallow Range Wildlife Health Programme", "", "", "", 9999, 0, 0, 999, 0, 0, ())
+    text = write_letter(BOOK.letter[language], season).text
+    assert segments_of(spell_for_sms(text)) <= MOST_SEGMENTS
+
+
+def test_every_language_has_the_whole_letter():
+    assert set(BOOK.letter) == {"en", "es", "fr"}
+    assert set(Letter.__struct_fields__) == set(LETTER)
+    assert set(Page.__struct_fields__) == set(PAGE)
+    for letter in BOOK.letter.values():
+        for key, allowed in LETTER.items():
+            assert {n for _, n, _, _ in Formatter().parse(getattr(letter, key)) if n} == allowed
 
 
 def test_every_sentence_is_known_and_every_known_sentence_is_used():

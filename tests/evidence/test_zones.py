@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from bot.evidence.figures import FigureError
 from bot.evidence.freedom import pfree_over_time
-from bot.evidence.zones import MOVED, Assumptions, account, evidence, halved_and_doubled
+from bot.evidence.zones import MOVED, Assumptions, account, evidence, halved_and_doubled, withheld
 from tests.evidence.areas import looks, square
 
 GRID, ZONES = square(40, 20)
@@ -110,3 +110,17 @@ def test_halved_and_doubled(name, value, low, high):
 def test_confirmed_must_fit_the_zones():
     with pytest.raises(FigureError, match="confirmed"):
         evidence(GRID, ZONES, LOOKS, np.zeros((3, 6)))
+
+
+def test_the_band_holds_every_moved_answer_of_its_month():
+    grid, zones = square(20, 10)
+    confirmed = np.zeros((4, 3))
+    confirmed[1, 2] = 1
+    results, _ = evidence(grid, zones, looks(7, 40, 20.0, 3), confirmed)
+    for result in (results[0], results[2], results[3]):
+        low, high = result.band[-1]
+        ends = [value for pair in result.moves.values() for value in (*pair, result.pfree)]
+        assert (low, high) == (min(ends), max(ends))
+        assert all(a <= m.pfree <= b for (a, b), m in zip(result.band, result.months, strict=True))
+    assert results[1].band == ((None, None),) * 3, "a confirmed zone has no probability"
+    assert withheld(results[0], 1).band == ((None, None),) * 3
