@@ -342,6 +342,8 @@ class OpenPickup(Struct, frozen=True, tag="open_pickup"):
     whole_carcase: bool = False
     """Whether the whole carcase is to be removed, which takes a vehicle and people."""
     stages: tuple[Stage, ...] = ()
+    visit: bool = False
+    """Whether it is to be looked at where it lies, and nothing fetched before that."""
 
 
 class UpdatePickup(Struct, frozen=True, tag="update_pickup"):

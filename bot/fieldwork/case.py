@@ -88,7 +88,7 @@ class Case:
             return ()
         values = job_values(pickup, self.programme) | more
         timed = "best_by" if pickup.best_by and key in TIMED else ""
-        body = staff_text(self.dialog, self.programme, key, values, timed)
+        body = staff_text(self.dialog, self.programme, key, values, timed, visit=pickup.visit)
         to = Address(member.channel, member.number)
         return (SendText(body, "offer" if key == "offer" else "news", to),)
 

@@ -26,12 +26,21 @@ FEWEST = 3
 
 
 def staff_text(
-    dialog: StaffDialog, programme: Programme, key: str, values: Mapping[str, str], also: str = ""
+    dialog: StaffDialog,
+    programme: Programme,
+    key: str,
+    values: Mapping[str, str],
+    also: str = "",
+    *,
+    visit: bool = False,
 ) -> str:
     """The text under `key` in the programme's language, at most two segments long. `also` is
-    the key of one more sentence at its end."""
+    the key of one more sentence at its end; `visit` words it for what stays where it lies, as
+    the programme's law does of itself."""
+    visit = visit or not programme.head.law.head_may_move
     filled = {k: v.strip() or _unsaid(dialog, programme, k) for k, v in values.items()}
-    templates = [_template(dialog, programme, k) for k in (key, also) if k]
+    languages = programme.head.languages
+    templates = [dialog.template(k, languages, visit) for k in (key, also) if k]
     return fitted(" ".join(templates), filled)
 
 
@@ -83,15 +92,10 @@ def day_and_clock(at: datetime, programme: Programme) -> str:
     return f"{at.astimezone(programme.zone):{day} %H:%M}"
 
 
-def _template(dialog: StaffDialog, programme: Programme, key: str) -> str:
-    visit = not programme.head.law.head_may_move
-    return dialog.template(key, programme.head.languages, visit)
-
-
 def _unsaid(dialog: StaffDialog, programme: Programme, name: str) -> str:
     """What stands for a value that nobody has given."""
     key = f"unsaid_{name}"
-    return _template(dialog, programme, key) if key in PLACEHOLDERS else ""
+    return dialog.template(key, programme.head.languages, False) if key in PLACEHOLDERS else ""
 
 
 def _folded(words: str) -> str:

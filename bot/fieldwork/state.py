@@ -72,6 +72,8 @@ class Pickup(Struct, frozen=True):
     opened_at: datetime | None = None
     species: str = ""
     whole_carcase: bool = False
+    visit: bool = False
+    """Whether it is to be looked at where it lies, as a person has decided."""
     stages: tuple[Stage, ...] = ()
     """How warm the head was kept, as far as it was said."""
     best_by: datetime | None = None
@@ -115,6 +117,7 @@ def pickup_of(code: str, order: OpenPickup) -> Pickup:
         species=order.species,
         whole_carcase=order.whole_carcase,
         stages=order.stages,
+        visit=order.visit,
     )
 
 

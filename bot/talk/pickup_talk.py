@@ -105,6 +105,7 @@ def open_pickup(turn: Turn, place: Place, by: str) -> None:
             contact=number_to_call(turn.now),
             species=species(turn.now),
             stages=stages(turn.now),
+            visit=not may_open(turn.now.kind, turn.dialog, turn.programme),
         )
     )
 

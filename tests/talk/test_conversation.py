@@ -320,6 +320,7 @@ def test_a_person_may_send_somebody_where_the_bot_may_not(talk: Talk) -> None:
     talk.feed(SendNow(talk.at, "ines"))
     [opened] = talk.all(OpenPickup)
     assert opened.lat == pytest.approx(-36.93, abs=0.01)
+    assert opened.visit
 
 
 def test_a_sign_in_the_body_takes_the_bots_pickup_back_until_a_person_sends(talk: Talk) -> None:
