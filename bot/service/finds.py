@@ -11,7 +11,7 @@ from sqlalchemy import Connection, select
 
 from bot.fieldwork.specimens import Specimen, outcome_of
 from bot.service import tables
-from bot.service.custody import all_specimens
+from bot.service.custody import all_specimens, specimens_of
 from bot.talk import state as talk_state
 
 _C = tables.Conversation
@@ -42,3 +42,13 @@ def kept_finds(connection: Connection, until: datetime) -> Iterator[KeptFind]:
     for row in connection.execute(query):
         outcome = outcome_of(mine[row.code], row.code)
         yield KeptFind(row.code, row.find_state, outcome, talk_state.load(row.state))
+
+
+def one_kept_find(connection: Connection, code: str) -> KeptFind | None:
+    """One find as it is kept; None where there is none of that code, or nothing is kept of it."""
+    query = select(_C.find_state, _C.state).where(_C.code == code, _C.find_state.in_(KEPT))
+    row = connection.execute(query).one_or_none()
+    if row is None:
+        return None
+    outcome = outcome_of(specimens_of(connection, code), code)
+    return KeptFind(code, row.find_state, outcome, talk_state.load(row.state))

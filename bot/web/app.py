@@ -27,6 +27,7 @@ from bot.web import (
     pages,
     people,
     searching,
+    season,
     webhook,
     wired,
 )
@@ -89,6 +90,7 @@ def create_app(wiring: Wiring) -> Flask:
         searching,
         people,
         maps,
+        season,
         manual,
     ):
         app.register_blueprint(module.blueprint)

@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from bot.service.tables import Base
+from bot.service.ages import Base  # The last file that has a table: with it all are known.
 
 context.configure(
     connection=context.config.attributes["connection"],
