@@ -15,13 +15,13 @@ import msgspec
 
 from bot.commands.database_address import add_database_option, database_address
 from bot.commands.loading import loaded_programme
-from bot.evidence.finds import Find, find_of
+from bot.evidence.ageing import load_teeth
 from bot.evidence.programme_account import account_of
 from bot.evidence.sentences import load_sentences
 from bot.evidence.zones import Assumptions
 from bot.programme import Programme
 from bot.service.database import open_database
-from bot.service.finds import kept_finds
+from bot.service.evidence_shelf import Gathered, gather
 from bot.shipped import dialog_files
 
 
@@ -49,19 +49,20 @@ def run_evidence(args: argparse.Namespace) -> int:
             raise ValueError(f"--zone: no {args.zone!r} here, but {', '.join(names)}")
         until = _end_of(args.until, programme)
         book = load_sentences(dialog_files()["evidence.toml"])
-        finds, unplaced = _finds(args.database, until)
+        gathered = _gathered(args.database, until, programme)
         account = account_of(
             programme,
             book,
-            finds,
+            gathered.finds,
             until,
+            ages=gathered.ages,
             assumptions=_assumptions(args),
             cell_km=args.cell_km,
         )[names.index(args.zone)]
     except (ValueError, OSError) as fault:
         print(f"bushpost evidence: {fault}", file=sys.stderr)
         return 2
-    answer = msgspec.to_builtins(account) | {"unplaced": unplaced}
+    answer = msgspec.to_builtins(account) | {"unplaced": gathered.unplaced}
     print(msgspec.json.encode(answer).decode())
     return 0
 
@@ -78,16 +79,10 @@ def _assumptions(args: argparse.Namespace) -> Assumptions:
     return Assumptions(args.pstar, args.catch, args.reach, args.se, args.prior, args.p_intro)
 
 
-def _finds(address: str | None, until: datetime) -> tuple[list[Find], list[str]]:
-    """Those that can be placed, and the codes of those that cannot."""
+def _gathered(address: str | None, until: datetime, programme: Programme) -> Gathered:
     database = open_database(database_address(address))
-    finds, unplaced = [], []
-    with database.read() as connection:
-        for kept in kept_finds(connection, until):
-            find = find_of(kept.code, kept.state, kept.outcome, kept.conversation)
-            if find:
-                finds.append(find)
-            else:
-                unplaced.append(kept.code)
-    database.close()
-    return finds, unplaced
+    try:
+        teeth = load_teeth(dialog_files()["teeth.toml"])
+        return gather(database, until, teeth, programme.head.evidence.teeth_region)
+    finally:
+        database.close()

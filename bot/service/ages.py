@@ -45,10 +45,10 @@ def ages_of(connection: Connection, code: str) -> tuple[AgeTold, ...]:
     return tuple(map(_told, connection.scalars(query)))
 
 
-def all_ages(connection: Connection, until: datetime) -> Mapping[str, tuple[AgeTold, ...]]:
-    """Every saying from before `until` by find, each oldest first."""
+def all_ages(connection: Connection) -> Mapping[str, tuple[AgeTold, ...]]:
+    """Every saying by find, each oldest first."""
     found = defaultdict[str, list[AgeTold]](list)
-    query = select(AgeRow.code, AgeRow.body).where(AgeRow.at < until).order_by(AgeRow.id)
+    query = select(AgeRow.code, AgeRow.body).order_by(AgeRow.id)
     for row in connection.execute(query):
         found[row.code].append(_told(row.body))
     return {code: tuple(told) for code, told in found.items()}

@@ -20,6 +20,7 @@ from bot.web import (
     custody,
     desk,
     entering,
+    evidence,
     job,
     laboratory,
     manual,
@@ -94,7 +95,7 @@ def create_app(wiring: Wiring) -> Flask:
         manual,
     ):
         app.register_blueprint(module.blueprint)
-    for module in (custody, laboratory, job, ages):
+    for module in (custody, laboratory, job, ages, evidence):
         app.register_blueprint(module.blueprint)
     app.register_blueprint(people.guests)
     accounts.login_manager().init_app(app)
