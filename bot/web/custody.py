@@ -68,7 +68,7 @@ def labels(code: str, kind: str) -> Response:
         raise NotFound
     shelf, write = CustodyShelf(stored()), lines()
     talks = shelf.talks([code])
-    only, now = request.args.get("only", ""), wired().now()
+    only, now = request.args.get("container", ""), wired().now()
     made = [
         write.label(s, trail, talks.get(s.find), wired().intake.links.specimen(s.code, now))
         for trail in shelf.trails(code)

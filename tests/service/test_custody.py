@@ -238,7 +238,8 @@ def test_an_offer_carries_its_page_where_that_still_fits(
     import_roster(database, programme.roster)
     links = Links("secret", "https://post.example")
     intake = Intake(database, real_rules, programme, seeded(7), links)
-    code = intake.hear(heard(FULL, at=NOON), NOON).code
+    short = "boar, pus in the jaw gland, head is at Brindle Hut"
+    code = intake.hear(heard(short, at=NOON), NOON).code
     long = FULL.replace("Dave Kerr", "Maximilian Featherstonehaugh")
     long = long.replace("at Brindle Hut", "3 km NW of Gannet Spur Track")
     intake.hear(heard(long, "2", TOM, NOON), NOON)

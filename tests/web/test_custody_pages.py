@@ -186,9 +186,9 @@ def test_labels_name_what_the_trade_asks_for(road: Road) -> None:
         with pdfplumber.open(io.BytesIO(answer.data)) as pdf:
             text = " ".join(p.extract_text() for p in pdf.pages).replace("\n", " ")
         for said in (code, f"{code}/1", "nodes", "boar", "Brindle Hut", "Sat 21 Nov", "Nell Abbery",
-                     "frozen: 2026-11-26", "triple packaging", "03 5550 0140"):  # fmt: skip
+                     "frozen: 2026-11-26", "triple packaging", "03 5550 0175"):  # fmt: skip
             assert said in text, said
-        assert "Kerr" not in text, "no hunter's name goes round on a label"
+        assert "Dave" not in text, "no hunter's name goes round on a label"
     assert road.browser.get(f"/desk/find/{code}/custody/labels-tape.pdf").status_code == 404
 
 
@@ -211,7 +211,7 @@ def test_the_manifest_lists_what_is_on_its_way(road: Road) -> None:
     assert (cells["code"], cells["species"], cells["state"]) == (code, "boar", "frozen")
     assert float(cells["lat"]) == pytest.approx(-36.87, abs=0.001)
     assert HUNTER not in answer.get_data(as_text=True)
-    assert "Kerr" not in answer.get_data(as_text=True)
+    assert "Dave" not in answer.get_data(as_text=True)
     assert road.browser.get("/desk/laboratory/manifest.pdf").data[:5] == b"%PDF-"
 
 
