@@ -29,9 +29,9 @@ from msgspec import Struct
 from bot.messages import Pin
 
 Act = Literal[
-    *("texts", "waits", "corrects", "writes", "takes over", "hands back", "closes", "sends"),
-    *("gives", "enters", "approves", "has told", "returns"),
-]
+    "texts", "waits", "corrects", "writes", "takes over", "hands back", "closes", "sends", "gives",
+    "enters", "approves", "has told", "returns",
+]  # fmt: skip
 WIDTH = 100
 _FOLD = "    "
 _START = "%a %d %b %Y %H:%M"

@@ -237,12 +237,10 @@ class Pickup(Numbered, Base):
 
 
 class Custody(Numbered, Base):
-    """One thing that was said of a specimen. Rows are only ever added; `root` is the code that
-    a container's number was put behind, `at` when it happened, `kept_at` when it was told."""
+    """One thing that was said of a specimen, at `at`, kept at `kept_at`. Only ever added to."""
 
     __tablename__ = "custody"
     __table_args__ = (Index(None, "root"),)
-
     root: Mapped[str]
     kind: Mapped[str]
     body: Mapped[str]
@@ -251,8 +249,7 @@ class Custody(Numbered, Base):
 
 
 class Specimen(Base):
-    """How one container stands by its trail. `find` is the code of the find whose it is, "" while
-    that is not decided; `candidates` are then the finds it may be of, each between spaces."""
+    """How a container stands. While `find` is "", `candidates` are the finds it may be of."""
 
     __tablename__ = "specimens"
     __table_args__ = (Index(None, "find"), Index(None, "root"))
