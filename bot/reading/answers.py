@@ -6,10 +6,10 @@ Keys by kind, each a table of phrases in dialogs/languages:
                  binned, boiled, dog_took, found_again, left_there
     where_now    with_carcase, home, vehicle
     land         public, private, own, owner_told, owner_not_told
-    exposure     cut, splash, eaten, shared, dogs_fed, bitten
+    exposure     cut, splash, touched, eaten, shared, dogs_fed, bitten
     trouble      lost, hurt, sick, stuck (a person, never the animal)
     wish         stop, start, help, restart, person, status, not_say, call_off, dont_know,
-                 owner_private, owner_may_know, what_is_it, can_eat, check
+                 owner_private, owner_may_know, what_is_it, can_eat, who, check
     check        clear, lumps, odd, unsure, not_found, not_looked, go, leave: of the guided look
     jaw          want, no
     texter       butcher, mate, landowner, hunter
@@ -64,7 +64,7 @@ def whole_answer(page: Page, words: Words, asked: str = "") -> Word | None:
     key = whole_key(page.plain)
     first = {"seen": words.seen, "gland_check": words.check}.get(asked, {})
     term = first.get(key) or words.whole.get(key)
-    if term is None:
+    if term is None or (asked == "seen" and term.kind == "jaw"):  # "Jaw" is where it was, then.
         return None
     return Word(term.kind, term.key, heard, start, start + len(heard))
 

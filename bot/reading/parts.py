@@ -24,7 +24,8 @@ _TELLING = frozenset(
 )
 """Kinds of phrases that a part is made of."""
 
-_BARE = {"site", "side", *_JOINING}
+BARE = frozenset({"site", "side", *_JOINING})
+"""Kinds of phrases that a bare list of places in the body is made of."""
 
 _BESIDE = 3
 """Tokens that may stand between a site and a word that counts only beside one."""
@@ -129,7 +130,7 @@ def _part(group: list[Hit], joined: Joined, bare: bool) -> Part:
         person="person_part" in said,
         named=any(not term.shade for _, term in sited),
         fine="clear" in said and not negators and not looks,
-        bare=bare and said.keys() <= _BARE,
+        bare=bare and said.keys() <= BARE,
     )
 
 

@@ -12,7 +12,7 @@ from typing import cast
 
 from bot.reading.animals import found_dead
 from bot.reading.listening import Listening
-from bot.reading.parts import Part, parts_of
+from bot.reading.parts import BARE, Part, parts_of
 from bot.reading.phrases import Hit
 from bot.reading.values import Animal, Checked, Found, Side, Sign
 
@@ -96,7 +96,8 @@ def _checked(heard: Listening, part: Part) -> Iterator[Found[Checked]]:
 def _signs(heard: Listening, part: Part, asked: str) -> Iterator[Found[Sign]]:
     if part.person:
         return
-    looks = part.looks or (("",) if asked == ASKED and part.sites and part.named else ())
+    answers = asked == ASKED and part.sites and (part.named or _only_sites(heard))
+    looks = part.looks or (("",) if answers else ())
     start, end = heard.stretch(part.first, part.last)
     words = heard.page.heard(start, end)
     for look in looks:
@@ -106,6 +107,13 @@ def _signs(heard: Listening, part: Part, asked: str) -> Iterator[Found[Sign]]:
             continue
         for site in sites or ["animal" if look in _OF_THE_ANIMAL else ""]:
             yield Found(Sign(site, cast(Side, part.side), look), words, start, end)
+
+
+def _only_sites(heard: Listening) -> bool:
+    """Whether a text is sites and sides and nothing else ("jaw", "left jaw and throat"): a jaw is
+    not something to carry home then, but the answer to where it was."""
+    told = sum(hit.last - hit.first for hit in heard.hits if not BARE.isdisjoint(hit.meaning.kinds))
+    return told == len(heard.tokens)
 
 
 _OF_THE_ANIMAL = frozenset({"thin", "sick"})

@@ -12,6 +12,7 @@ from bot.reading.values import Choice
 from bot.talk import gland_check
 from bot.talk.filling import Filled, Spoken, put
 from bot.talk.pickup_talk import LIVE, call_off, say_status
+from bot.talk.replying import say_privacy
 from bot.talk.state import Answer, Asked, Said
 from bot.talk.turn import Turn
 
@@ -132,11 +133,27 @@ def said_roughly(spoken: Spoken, wishes: tuple[str, ...]) -> bool:
 
 
 def _what_is_it(turn: Turn, spoken: Spoken) -> None:
+    _safety_first(turn, spoken)
     turn.say_once("advice", "what_is_it")
 
 
 def _can_eat(turn: Turn, spoken: Spoken) -> None:
+    _safety_first(turn, spoken)
     turn.say_once("advice", "can_eat")
+
+
+def _who(turn: Turn, spoken: Spoken) -> None:
+    """Who is texting, who keeps what is told, and what it costs."""
+    _safety_first(turn, spoken)
+    turn.say("notice", "hello")
+    if turn.now.greeted:
+        say_privacy(turn)
+
+
+def _safety_first(turn: Turn, spoken: Spoken) -> None:
+    """Whoever begins with a question may have the knife in his hand: that comes before it."""
+    if not (turn.now.greeted or spoken.reports):
+        turn.say("advice", "safety_first")
 
 
 def _not_say(turn: Turn, spoken: Spoken) -> None:
@@ -190,6 +207,7 @@ WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "owner_may_know": _owner,
     "what_is_it": _what_is_it,
     "can_eat": _can_eat,
+    "who": _who,
     "check": _check,
 }
 

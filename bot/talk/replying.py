@@ -48,10 +48,13 @@ def greet(turn: Turn, understood: bool) -> None:
     if not understood:
         turn.say("notice", "hello")
         turn.say("advice", "safety_first")
-    if turn.programme.head.privacy.free_of_charge:
-        turn.say("notice", "privacy_free")
-    else:
-        turn.say("notice", "privacy")
+    say_privacy(turn)
+
+
+def say_privacy(turn: Turn) -> None:
+    """Who keeps the data, whether it is free, and how to end it."""
+    free = turn.programme.head.privacy.free_of_charge
+    turn.say("notice", "privacy_free" if free else "privacy")
 
 
 def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:

@@ -208,3 +208,24 @@ def test_a_shot_animal_is_not_found_dead(text: str, words: Words) -> None:
 def test_a_bare_site_answers_the_question_of_what_was_seen(words: Words) -> None:
     assert understood("behind the tongue", words, "seen")[0] == {("throat_node", "", "")}
     assert understood("behind the tongue", words)[0] == set()
+
+
+@pytest.mark.parametrize(
+    ("text", "signs"),
+    [
+        ("jaw", {("jaw_node", "", "")}),
+        ("in the jaw", {("jaw_node", "", "")}),
+        ("its in its neck", {("neck", "", "")}),
+        ("throat", {("throat_node", "", "")}),
+        ("both sides of the throat", {("throat_node", "both", "")}),
+        ("head", {("head", "", "")}),
+        ("head, lungs", {("head", "", ""), ("lung", "", "")}),
+        ("got the head", set()),
+        ("heads in the ute", set()),
+        ("jaw back please", set()),
+    ],
+)
+def test_a_place_in_the_body_alone_answers_where_it_was(
+    text: str, signs: Signs, words: Words
+) -> None:
+    assert understood(text, words, "seen")[0] == signs

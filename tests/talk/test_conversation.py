@@ -442,3 +442,20 @@ def test_step_is_pure(talk: Talk) -> None:
 
 def _text(body: str) -> Text:
     return Text(body, START, START)
+
+
+def test_one_word_answers_where_the_sign_was(talk: Talk) -> None:
+    talk.text("pig with pus")
+    assert "[code]" in talk.text("jaw")
+    assert talk.now.kind == "head"
+
+
+@pytest.mark.parametrize("question", ["who are you", "is it TB?", "can I eat it?"])
+def test_who_begins_with_a_question_hears_first_to_stop_cutting(talk: Talk, question: str) -> None:
+    assert talk.text(question).startswith("[safety_first]")
+
+
+def test_who_it_is_and_what_it_costs_can_be_asked_at_any_time(talk: Talk) -> None:
+    talk.text(HEAD)
+    assert talk.text("will it cost me?").startswith("[hello] [privacy_free]")
+    assert talk.now.misses == {}
