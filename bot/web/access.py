@@ -1,6 +1,7 @@
 """Who may do what: a log-in for everything behind the desk, and what each role adds.
 
-A viewer looks and changes nothing; a coordinator does the day's work; an administrator besides
+A viewer looks at lists, map and figures, where no hunter's words and no exact place stand, and
+changes nothing; a coordinator does the day's work; an administrator besides
 lets people in, ends their sessions, reads who saw what, and erases. Roles are nested.
 """
 
@@ -14,7 +15,7 @@ from werkzeug.wrappers import Response
 
 from bot.service.accounts import ROLES
 
-__all__ = ["ROLES", "keep", "may", "name"]
+__all__ = ["ROLES", "keep", "may", "name", "need"]
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -22,6 +23,12 @@ def may(role: str) -> bool:
     """Whether whoever is logged in has a role or one above it."""
     own = getattr(current_user, "role", "")
     return own in ROLES and ROLES.index(own) >= ROLES.index(role)
+
+
+def need(role: str) -> None:
+    """403 for whoever has neither a role nor one above it."""
+    if not may(role):
+        abort(403)
 
 
 def name() -> str:

@@ -57,6 +57,11 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
 }
 
+PAGES = (
+    *(pages, webhook, chat, accounts, desk, acts, entering, searching, people, maps, season),
+    *(manual, custody, laboratory, job, ages, evidence),
+)
+
 
 def create_app(wiring: Wiring) -> Flask:
     """The whole web side, ready to be served by any WSGI server."""
@@ -80,22 +85,7 @@ def create_app(wiring: Wiring) -> Flask:
     csrf = CSRFProtect(app)
     for open_door in (webhook, job):  # Each request there is signed by itself.
         csrf.exempt(open_door.blueprint)
-    for module in (
-        pages,
-        webhook,
-        chat,
-        accounts,
-        desk,
-        acts,
-        entering,
-        searching,
-        people,
-        maps,
-        season,
-        manual,
-    ):
-        app.register_blueprint(module.blueprint)
-    for module in (custody, laboratory, job, ages, evidence):
+    for module in PAGES:
         app.register_blueprint(module.blueprint)
     app.register_blueprint(people.guests)
     accounts.login_manager().init_app(app)

@@ -60,6 +60,7 @@ def by_code() -> Response:
 @blueprint.get("/find/<code>")
 def find(code: str) -> str:
     """One find's card."""
+    access.need("coordinator")
     return _card(code)
 
 
@@ -119,6 +120,7 @@ def close(code: str) -> Answer:
 @blueprint.get("/photo/<key>")
 def photo(key: str) -> Response:
     """One kept picture."""
+    access.need("coordinator")
     found = wired().shelf.fetch(key)
     if found is None:
         raise NotFound

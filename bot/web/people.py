@@ -18,6 +18,9 @@ blueprint = Blueprint("people", __name__, url_prefix="/desk/people")
 access.keep(blueprint, reads="administrator", writes="administrator")
 guests = Blueprint("guests", __name__, url_prefix="/invited")
 AUDIT_PAGE = 100
+BROWSERS = ("Firefox", "Edg", "Chrome", "Safari")
+MACHINES = ("Android", "iPhone", "iPad", "Windows", "Macintosh", "Linux")
+"""As browsers name themselves; the first that stands in the name counts."""
 
 
 @blueprint.get("/")
@@ -101,10 +104,21 @@ def accept(key: str) -> Answer:
     return redirect(url_for("accounts.log_in"), 303)
 
 
+def browser_words(agent: str) -> str:
+    """ "Firefox, Linux": a browser's long name for itself, as far as a person wants to know it."""
+    parts = (next((w for w in names if w in agent), "") for names in (BROWSERS, MACHINES))
+    return ", ".join(filter(None, parts)) or "an unknown browser"
+
+
 def _page(link: str = "", done: str = "") -> str:
     people = Doors(stored()).people(wired().now())
     return render_template(
-        "desk/people.html", people=people, roles=access.ROLES, link=link, done=done
+        "desk/people.html",
+        people=people,
+        roles=access.ROLES,
+        link=link,
+        done=done,
+        browser=browser_words,
     )
 
 

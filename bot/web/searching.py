@@ -15,7 +15,7 @@ from bot.web import access, stored, wired
 from bot.web.card import about
 
 blueprint = Blueprint("searching", __name__, url_prefix="/desk/search")
-access.keep(blueprint)
+access.keep(blueprint, reads="coordinator")
 A_PAGE = 20
 LONGEST = 200
 

@@ -139,7 +139,7 @@ def test_a_coordinator_works_one_find_to_its_end(service, browse, script):
     press(browser, "Hand back to the bot")
     until(browser, lambda b: "A person has the talk" not in css(b, ".state").text)
 
-    css(browser, "details.act summary").click()
+    browser.find_element(By.XPATH, "//summary[.='Close this find']").click()
     css(browser, "input[value=finished]").click()
     css(browser, "#note").send_keys("rang, all clear what to do")
     press(browser, "Close it")
