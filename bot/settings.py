@@ -1,7 +1,7 @@
 """What the environment says, read once at start, typed. A fault names the variable.
 
-Nothing else of the program reads the environment, save the gateways' own secrets, which are
-handed over whole as `env`.
+Nothing else of the program reads the environment, save the secrets that a programme's gateways
+name, which are handed over whole as `env`. What a command's option says goes before it.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import TypeVar
 
 T = TypeVar("T")
 
+USUAL_DATABASE = "sqlite:///bushpost.sqlite3"
+USUAL_PORT = 8077
 LEAST_SECRET = 32
 """Characters of a secret key: RFC 2104 section 3 wants no fewer bytes than the hash has, 32."""
 
@@ -25,41 +27,36 @@ class SettingsError(ValueError):
 class Settings:
     """Everything that is set from outside. Folders are None where the shipped ones serve."""
 
-    database: str
-    secret_key: str
+    database: str = USUAL_DATABASE
+    secret_key: str = ""
     programme: Path | None = None
     dialogs: Path | None = None
     host: str = "127.0.0.1"
-    port: int = 8077
+    port: int = USUAL_PORT
     public_url: str = ""
+    tiles: str = ""
     behind_proxy: bool = False
 
     @classmethod
     def from_environment(cls, env: Mapping[str, str]) -> Settings:
         """Read every BUSHPOST_ variable; SettingsError says which is wrong and how."""
         return cls(
-            database=_read(env, "BUSHPOST_DATABASE", str),
-            secret_key=_read(env, "BUSHPOST_SECRET_KEY", _secret),
+            database=_read(env, "BUSHPOST_DATABASE", str, USUAL_DATABASE),
+            secret_key=_read(env, "BUSHPOST_SECRET_KEY", _secret, ""),
             programme=_read(env, "BUSHPOST_PROGRAMME", _folder, None),
             dialogs=_read(env, "BUSHPOST_DIALOGS", _folder, None),
             host=_read(env, "BUSHPOST_HOST", str, "127.0.0.1"),
-            port=_read(env, "BUSHPOST_PORT", _port, 8077),
+            port=_read(env, "BUSHPOST_PORT", _port, USUAL_PORT),
             public_url=_read(env, "BUSHPOST_PUBLIC_URL", _url, ""),
+            tiles=_read(env, "BUSHPOST_TILES", _url, ""),
             behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
         )
 
 
-_MUST: object = object()
-
-
-def _read(
-    env: Mapping[str, str], name: str, turn: Callable[[str], T], default: T | object = _MUST
-) -> T:
+def _read(env: Mapping[str, str], name: str, turn: Callable[[str], T], default: T) -> T:
     raw = env.get(name, "").strip()
     if not raw:
-        if default is _MUST:
-            raise SettingsError(f"{name} is not set")
-        return default  # type: ignore[return-value]
+        return default
     try:
         return turn(raw)
     except ValueError as fault:

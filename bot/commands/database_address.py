@@ -5,17 +5,15 @@ from __future__ import annotations
 import argparse
 import os
 
-USUAL = "sqlite:///bushpost.sqlite3"
+from bot.settings import USUAL_DATABASE, Settings
 
 
 def add_database_option(parser: argparse.ArgumentParser) -> None:
     """The option that every command of the service has."""
-    parser.add_argument(
-        "--database",
-        help=f"sqlite:///FILE or postgresql://... (default: BUSHPOST_DATABASE, else {USUAL})",
-    )
+    usual = f"default: BUSHPOST_DATABASE, else {USUAL_DATABASE}"
+    parser.add_argument("--database", help=f"sqlite:///FILE or postgresql://... ({usual})")
 
 
 def database_address(given: str | None) -> str:
-    """The address to open."""
-    return given or os.environ.get("BUSHPOST_DATABASE", "").strip() or USUAL
+    """The address to open; SettingsError where the environment is at fault."""
+    return given or Settings.from_environment(os.environ).database

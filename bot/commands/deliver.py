@@ -20,6 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.logs import fault_code
 from bot.service.outbox import deliver
+from bot.settings import Settings
 
 LOG = logging.getLogger(__name__)
 PAUSE_S = 1.0
@@ -37,7 +38,7 @@ def add_deliver(subparsers: Any) -> None:
 def run_deliver(args: argparse.Namespace) -> int:
     """Work until interrupted, or once; exit code 2 and one line where it cannot begin."""
     try:
-        opened = open_service(args, os.environ)
+        opened = open_service(args, Settings.from_environment(os.environ), os.environ)
     except (ValueError, OSError) as fault:
         print(f"bushpost deliver: {fault}", file=sys.stderr)
         return 2

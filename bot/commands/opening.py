@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from bot.commands.database_address import add_database_option, database_address
+from bot.commands.database_address import add_database_option
 from bot.commands.loading import loaded_dialog, loaded_programme
 from bot.fieldwork.travel import network_of
 from bot.gateways.protocol import Gateway
@@ -19,7 +19,7 @@ from bot.service.intake import Intake
 from bot.service.links import Links
 from bot.service.roster import import_roster, roster
 from bot.service.wiring import open_intake
-from bot.settings import LEAST_SECRET
+from bot.settings import Settings
 from bot.talk.dialog import Dialog
 
 KEY_NAME = "BUSHPOST_SECRET_KEY"
@@ -49,24 +49,28 @@ def add_service_options(parser: argparse.ArgumentParser) -> None:
 
 
 def open_service(
-    args: argparse.Namespace, env: Mapping[str, str], *, public: bool = False
+    args: argparse.Namespace,
+    settings: Settings,
+    env: Mapping[str, str],
+    *,
+    public: bool = False,
 ) -> Opened:
     """Load and connect. The roster is imported where the database has none: it owns the people
     from then on. ValueError names what is missing or wrong."""
-    programme = loaded_programme(args.programme)
+    programme = loaded_programme(args.programme or settings.programme)
     if programme.tracks is not None:
         # Now, and not while the first find holds its transaction open.
         network_of(programme.tracks)
-    dialog = loaded_dialog(args.dialogs)
+    dialog = loaded_dialog(args.dialogs or settings.dialogs)
     named = {KEY_NAME, *(n for row in programme.head.gateways.values() for n in row.secrets)}
     full = with_demo_secrets(env, named, public=public)
     gateways = open_gateways(programme.head.gateways, full)
-    database = open_database(database_address(args.database))
+    database = open_database(args.database or settings.database)
     with database.read() as connection:
         manned = bool(roster(connection).members)
     if not manned:
         import_roster(database, programme.roster)
-    links = Links(full[KEY_NAME], env.get("BUSHPOST_PUBLIC_URL", "").strip().rstrip("/"))
+    links = Links(full[KEY_NAME], settings.public_url)
     intake = open_intake(database, dialog, programme, links=links)
     return Opened(intake, gateways, dialog, full[KEY_NAME])
 
@@ -80,8 +84,6 @@ def with_demo_secrets(
     weak = sorted(n for n, value in given.items() if not value or value in DEMO_SECRETS.values())
     if public and weak:
         raise ValueError(f"--public needs secrets of your own: set {', '.join(weak)}")
-    if 0 < len(given.get(KEY_NAME, "")) < LEAST_SECRET:
-        raise ValueError(f"{KEY_NAME}: shorter than {LEAST_SECRET} characters")
     unset = [name for name in weak if not given[name] and name in DEMO_SECRETS]
     for name in unset:
         words = f"bushpost: {name} is not set; the demo's stands in, for this machine only"

@@ -8,7 +8,6 @@ import logging
 import os
 import sys
 import threading
-from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -16,11 +15,10 @@ from bot.commands.deliver import keep_working
 from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.accounts import Accounts
 from bot.service.logs import JsonLines
+from bot.settings import USUAL_PORT, Settings
 from bot.web.app import create_app
 from bot.web.serving import Server, wiring_of
-from bot.web.wiring import Settings
-
-PORT = 8077
+from bot.web.wiring import Settings as WebSettings
 
 
 def add_serve(subparsers: Any) -> None:
@@ -28,7 +26,7 @@ def add_serve(subparsers: Any) -> None:
     parser = subparsers.add_parser("serve", help="serve the webhook, the chat and the desk")
     add_service_options(parser)
     parser.add_argument("--host", default=None, help="address to listen on (default: 127.0.0.1)")
-    parser.add_argument("--port", type=int, default=None, help=f"port (default: {PORT})")
+    parser.add_argument("--port", type=int, default=None, help=f"port (default: {USUAL_PORT})")
     words = "others can reach it: own secrets needed, cookies over HTTPS only"
     parser.add_argument("--public", action="store_true", help=words)
     parser.add_argument("--no-deliver", action="store_true", help="leave delivery to `deliver`")
@@ -38,9 +36,10 @@ def add_serve(subparsers: Any) -> None:
 def run_serve(args: argparse.Namespace) -> int:
     """Serve until interrupted; exit code 2 and one line where it cannot begin."""
     try:
-        host, port = _address(args, os.environ)
-        opened = open_service(args, os.environ, public=args.public)
-        server = _server(opened, host, port, os.environ, public=args.public)
+        settings = Settings.from_environment(os.environ)
+        host, port = _address(args, settings)
+        opened = open_service(args, settings, os.environ, public=args.public)
+        server = _server(opened, host, port, settings, public=args.public)
     except (ValueError, OSError) as fault:
         print(f"bushpost serve: {fault}", file=sys.stderr)
         return 2
@@ -58,15 +57,15 @@ def run_serve(args: argparse.Namespace) -> int:
     return 0
 
 
-def _address(args: argparse.Namespace, env: Mapping[str, str]) -> tuple[str, int]:
+def _address(args: argparse.Namespace, settings: Settings) -> tuple[str, int]:
     """Where to listen. Without --public only this machine itself may reach the service."""
-    host = args.host or env.get("BUSHPOST_HOST", "").strip() or "127.0.0.1"
-    port = env.get("BUSHPOST_PORT", "").strip() if args.port is None else str(args.port)
-    if port and not (port.isdecimal() and int(port) < 65536):
+    host = args.host or settings.host
+    port = settings.port if args.port is None else args.port
+    if not 0 <= port < 65536:
         raise ValueError(f"{port!r} is not a port")
     if not args.public and not _is_loopback(host):
         raise ValueError(f"{host} can be reached by others: say --public if that is meant")
-    return host, int(port or PORT)
+    return host, port
 
 
 def _is_loopback(host: str) -> bool:
@@ -76,17 +75,11 @@ def _is_loopback(host: str) -> bool:
         return host == "localhost"
 
 
-def _server(
-    opened: Opened, host: str, port: int, env: Mapping[str, str], *, public: bool
-) -> Server:
-    tiles = env.get("BUSHPOST_TILES", "").strip()
-    if tiles and not tiles.startswith(("https://", "http://")):
-        raise ValueError("BUSHPOST_TILES starts with neither https:// nor http://")
-    settings = Settings(opened.secret_key, secure_cookies=public, tiles=tiles)
-    app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, settings, _now))
-    behind_proxy = env.get("BUSHPOST_BEHIND_PROXY", "").strip().lower() in ("1", "yes", "true")
+def _server(opened: Opened, host: str, port: int, settings: Settings, *, public: bool) -> Server:
+    web = WebSettings(opened.secret_key, secure_cookies=public, tiles=settings.tiles)
+    app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, web, _now))
     try:
-        return Server(app, host, port, behind_proxy)
+        return Server(app, host, port, settings.behind_proxy)
     except OSError as fault:
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror}") from fault
 
