@@ -29,6 +29,7 @@ from bot.web import (
     people,
     searching,
     season,
+    trying,
     webhook,
     wired,
 )
