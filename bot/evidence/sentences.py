@@ -39,6 +39,7 @@ SENTENCES: dict[str, frozenset[str]] = {
     "zone_move": frozenset({"name", "low", "high"}),
     "not_available": frozenset(),
     "nearly_all": frozenset(),
+    "nearly_none": frozenset(),
 }
 """Every sentence, and the only placeholders that it may hold."""
 
@@ -71,6 +72,7 @@ class Say(Struct, frozen=True, forbid_unknown_fields=True):
     zone_move: str
     not_available: str
     nearly_all: str
+    nearly_none: str
     names: dict[str, str]
     counts: dict[str, str]
 
@@ -192,4 +194,6 @@ def percent(value: float | None, say: Say) -> str:
         return say.not_available
     if value > 0.99:
         return say.nearly_all
+    if 0 < value < 1e-4:
+        return say.nearly_none
     return f"{100 * value:.2g} %" if value < 0.1 else f"{int(100 * value + 1e-9)} %"

@@ -41,11 +41,10 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class ZoneMap:
-    """The map: squares (x, y, opacity), outlines as SVG paths, spots, a scale bar."""
+    """The map: squares (x, y, width, height, opacity), outlines as SVG paths, spots, a bar."""
 
     height: float
-    side: float
-    squares: tuple[tuple[float, float, float], ...]
+    squares: tuple[tuple[float, float, float, float, float], ...]
     outlines: tuple[str, ...]
     looks: tuple[Spot, ...]
     cases: tuple[Spot, ...]
@@ -102,7 +101,7 @@ def map_of(
     grid = coverage.grid
     rows, columns = np.nonzero(coverage.zones.labels == zone)
     if not len(rows):
-        return ZoneMap(40, 1, (), (), (), (), (), 0, "")
+        return ZoneMap(40, (), (), (), (), (), 0, "")
     low, left = rows.min(), columns.min()
     across, up = columns.max() - left + 1, rows.max() - low + 1
     block = max(1, math.ceil(across / MOST_ACROSS))
@@ -122,12 +121,12 @@ def map_of(
         return tuple(s for s in found if 0 <= s.x <= WIDTH and 0 <= s.y <= height)
 
     unit = np.where(coverage.zones.labels == zone, coverage.unit, 0.0)
-    side = block * grid.cell_km * scale
     bar_km = max((km for km in BARS_KM if km * scale <= WIDTH / 4), default=BARS_KM[0])
     return ZoneMap(
         height=height,
-        side=round(side + 0.3, 1),
-        squares=tuple(_squares(unit[low : low + up, left : left + across], block, side, height)),
+        squares=tuple(
+            _squares(unit[low : low + up, left : left + across], block, grid.cell_km * scale)
+        ),
         outlines=tuple(_path([xy((y, x)) for x, y in ring]) for ring in _rings(shape)),
         looks=spots((at, "", 0.0) for at in looks),
         cases=spots((at, one.code, one.band.near or 0.0) for at, one in cases),
@@ -138,15 +137,20 @@ def map_of(
 
 
 def _squares(
-    unit: Array, block: int, side: float, height: float
-) -> Iterable[tuple[float, float, float]]:
-    """Blocks of cells from the south-west, each with the mean sensitivity of its cells."""
-    for row in range(0, unit.shape[0], block):
+    unit: Array, block: int, side: float
+) -> Iterable[tuple[float, float, float, float, float]]:
+    """Blocks of cells, each with the mean sensitivity of its cells; those at the northern and
+    eastern edge may be smaller. `side` is one cell's in drawing units."""
+    rows = unit.shape[0]
+    for row in range(0, rows, block):
         for column in range(0, unit.shape[1], block):
-            mean = float(unit[row : row + block, column : column + block].mean())
+            cells = unit[row : row + block, column : column + block]
+            mean = float(cells.mean())
             if mean >= FAINTEST:
-                x, y = MARGIN + column / block * side, height - MARGIN - (row / block + 1) * side
-                yield round(x, 1), round(y, 1), round(min(1.0, math.sqrt(mean)), 2)
+                x, y = MARGIN + column * side, MARGIN + (rows - row - cells.shape[0]) * side
+                size = (cells.shape[1] * side, cells.shape[0] * side)
+                x, y, wide, high = (round(n, 1) for n in (x, y, *size))
+                yield x, y, wide, high, round(min(1.0, math.sqrt(mean)), 2)
 
 
 def _rings(shape: BaseGeometry) -> Iterable[Sequence[tuple[float, float]]]:

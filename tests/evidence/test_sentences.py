@@ -57,6 +57,7 @@ def results() -> list[ZoneResult]:
         replace(base, sse=None, pfree=None),
         replace(base, pfree=None),
         replace(base, pfree=1.0, sse=0.999999),
+        replace(base, sse=1e-7),
         replace(base, confirmed=1, pfree=None),
         replace(base, confirmed=3, pfree=None),
         replace(base, confirmed=1, pending=1, pfree=None),

@@ -87,10 +87,11 @@ def test_a_suspect_that_waits_withholds_too(office):
 
 def test_where_nobody_looked_is_for_coordinators_alone(office):
     assert "Where nobody has looked" in shown(office, NORTH)
+    assert 'class="gap"' in shown(office, NORTH)
     for path in (NORTH, "/desk/evidence/"):
         seen = shown(office, path, "vera")
         assert "Where nobody has looked" not in seen
-        assert 'class="unseen"' not in seen
+        assert 'class="gap"' not in seen
     assert "would say most" not in shown(office, "/desk/evidence/letter")
 
 
