@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 from bot.reading.angle_doubts import Seen
 from bot.reading.angle_tokens import Token, runs, with_decimals
@@ -73,6 +75,10 @@ _LONGEST_RUN = 60
 """Tokens of a run that are read: no hunter writes more figures in a row for two places."""
 
 
+_REMEMBERED = 512
+"""Runs of kinds whose shapes are kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """One reading of a stretch of text; `rank` says how much speaks for it."""
@@ -132,25 +138,62 @@ def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[
         candidates = [c for c in candidates if not c.overlaps(best)]
 
 
+class _Fit(NamedTuple):
+    """One shape that fits a run of kinds: tokens from `first` to before `last`, where the letters
+    stand (-1 for none), the axes that labels give, the two cores, and what speaks for it."""
+
+    parts: int
+    match: re.Match[str]
+    first: int
+    last: int
+    letters: tuple[int, int]
+    labels: tuple[str, str]
+    cores: tuple[slice, slice]
+    evidence: int
+
+
 def _gather(tokens: list[Token], low: str, every: list[Candidate]) -> None:
     """Add every reading that the shapes find in a run, the richest shapes first."""
-    kinds = "".join(t.kind for t in tokens)
+    for fit in _fits("".join([t.kind for t in tokens])):
+        candidate = _candidate(tokens, fit, low, every)
+        if candidate is not None:
+            every.append(candidate)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _fits(kinds: str) -> tuple[_Fit, ...]:
+    """Every shape that fits somewhere in a run of kinds. Few ways of writing are in use, so that
+    the runs of kinds repeat from text to text, whatever their figures."""
     letters = sum(map(kinds.count, "AOz"))
     enough = _enough(kinds)
     if not any(enough):
-        return
+        return ()
     tables = (
         (LETTERED, letters > 1), (HALF_LETTERED, letters > 0),
         (LABELLED, "L" in kinds and "G" in kinds), (BARE, True),
     )  # fmt: skip
-    for table, wanted in tables:
-        for parts, shape in table if wanted else ():
-            if not enough[parts]:
-                continue
-            for match in shape.finditer(kinds):
-                candidate = _candidate(tokens, match, parts, low, every)
-                if candidate is not None:
-                    every.append(candidate)
+    return tuple(
+        _fit(parts, match)
+        for table, wanted in tables
+        for parts, shape in (table if wanted else ())
+        if enough[parts]
+        for match in shape.finditer(kinds)
+    )
+
+
+def _fit(parts: int, match: re.Match[str]) -> _Fit:
+    groups = match.groupdict()
+    spans = [match.span(g) for g, text in groups.items() if text]
+    one, two = (match.start(g) if groups.get(g) else -1 for g in ("h1", "h2"))
+    return _Fit(
+        parts, match,
+        first=min(s[0] for s in spans),
+        last=max(s[1] for s in spans),
+        letters=(one, two),
+        labels=(_AXES.get(groups.get("l1") or "", ""), _AXES.get(groups.get("l2") or "", "")),
+        cores=(slice(*match.span("c1")), slice(*match.span("c2"))),
+        evidence=(one >= 0) + (two >= 0) + 2 * bool(groups.get("l1")),
+    )  # fmt: skip
 
 
 def _enough(kinds: str) -> tuple[bool, ...]:
@@ -166,21 +209,17 @@ def _enough(kinds: str) -> tuple[bool, ...]:
 
 
 def _candidate(
-    tokens: list[Token], match: re.Match[str], parts: int, low: str, every: list[Candidate]
+    tokens: list[Token], fit: _Fit, low: str, every: list[Candidate]
 ) -> Candidate | None:
-    groups = match.groupdict()
-    spans = [match.span(g) for g, text in groups.items() if text]
-    first, last = min(s[0] for s in spans), max(s[1] for s in spans)
+    parts, match, first, last, places, labels, cores, evidence = fit
     start, end = tokens[first].start, tokens[last - 1].end
-    letters = tuple(tokens[match.start(g)] if groups.get(g) else None for g in ("h1", "h2"))
-    evidence = sum(t is not None for t in letters) + 2 * bool(groups.get("l1"))
-    if any(c.covers(start, end, evidence, parts) for c in every):
-        return None
-    labels = [_AXES.get(groups.get(g) or "", "") for g in ("l1", "l2")]
-    one, two = (
-        read_angle(tokens[match.start(g) : match.end(g)], letter, label)
-        for g, letter, label in zip(("c1", "c2"), letters, labels, strict=True)
-    )
+    for other in every:
+        if other.covers(start, end, evidence, parts):
+            return None
+    h1, h2 = places
+    letters = tokens[h1] if h1 >= 0 else None, tokens[h2] if h2 >= 0 else None
+    one = read_angle(tokens[cores[0]], letters[0], labels[0])
+    two = read_angle(tokens[cores[1]], letters[1], labels[1])
     seen = Seen(tokens, first, last, parts, one, two, letters, match, low)
     if not seen.believable():
         return None

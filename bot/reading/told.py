@@ -4,6 +4,7 @@ to come. The verb beside it decides.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 
@@ -29,16 +30,25 @@ class Heard(Struct, frozen=True):
 def verb_of(letters: str, first: int, last: int, *, past: bool = False) -> str:
     """K the death, B the field dressing, G what was done afterwards, F what is to come, "" no
     verb near. A day that is past is not that of a verb to come after it ("21 Nov, call me")."""
-    following = "KBG" if past else "KBGF"
-    for breaks in (",.;|", ".;|"):
-        low = max(letters.rfind(b, 0, first) for b in breaks) + 1
-        ends = [i for i in (letters.find(b, last) for b in breaks) if i >= 0]
-        high = min(ends, default=len(letters))
-        before = next((c for c in reversed(letters[low:first]) if c in "KBGF"), "")
-        found = before or next((c for c in letters[last:high] if c in following), "")
+    for before, after in _VERBS[past]:
+        found = before.search(letters, 0, first) or after.match(letters, last)
         if found:
-            return found
+            return found[1]
     return ""
+
+
+def _verbs(following: str) -> tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]:
+    """The last verb before and the first behind, no further than the next of these marks."""
+    return tuple(
+        (
+            re.compile(rf"([KBGF])[^KBGF{marks}]*\Z"),
+            re.compile(rf"[^{following}{marks}]*([{following}])"),
+        )
+        for marks in (",.;|", ".;|")
+    )
+
+
+_VERBS = {True: _verbs("KBG"), False: _verbs("KBGF")}
 
 
 def of_the_death(heard: Heard, asked: bool, today: date) -> tuple[list[Day], str]:
