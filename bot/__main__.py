@@ -12,16 +12,17 @@ from bot.commands.add_coordinator import add_add_coordinator
 from bot.commands.chat import add_chat
 from bot.commands.check import add_check
 from bot.commands.deliver import add_deliver
-from bot.commands.erase import add_erase
-from bot.commands.export import add_export
 from bot.commands.demo import add_demo
+from bot.commands.erase import add_erase
 from bot.commands.evidence import add_evidence
+from bot.commands.export import add_export
 from bot.commands.freedom import add_freedom
 from bot.commands.new_programme import add_new_programme
 from bot.commands.read import add_read
 from bot.commands.rehearse import add_rehearse
 from bot.commands.replay import add_replay
 from bot.commands.serve import add_serve
+from bot.commands.try_dialog import add_try
 
 COMMANDS: dict[str, Callable[[Any], None]] = {
     "read": add_read,
@@ -34,6 +35,7 @@ COMMANDS: dict[str, Callable[[Any], None]] = {
     "rehearse": add_rehearse,
     "check": add_check,
     "new-programme": add_new_programme,
+    "try": add_try,
     "erase": add_erase,
     "export": add_export,
     "evidence": add_evidence,

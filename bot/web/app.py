@@ -59,7 +59,20 @@ HEADERS = {
 }
 
 PAGES = (
-    *(pages, webhook, chat, accounts, desk, acts, entering, searching, people, maps, season),
+    *(
+        pages,
+        webhook,
+        chat,
+        accounts,
+        desk,
+        acts,
+        entering,
+        searching,
+        people,
+        maps,
+        season,
+        trying,
+    ),
     *(manual, custody, laboratory, job, ages, evidence),
 )
 

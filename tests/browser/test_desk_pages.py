@@ -65,7 +65,8 @@ def pages(finds: list[str]) -> list[str]:
     days = "first=2026-01-01&last=2030-01-01"
     return [
         *("/desk/", "/desk/enter", "/desk/codes", "/desk/search/?for=boar", f"/desk/map/?{days}"),
-        *("/desk/people/", "/desk/people/audit", *(f"/desk/find/{code}" for code in finds)),
+        *("/desk/people/", "/desk/people/audit", "/desk/try/"),
+        *(f"/desk/find/{code}" for code in finds),
         f"/desk/season/?{days}",
     ]
 
