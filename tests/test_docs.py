@@ -24,7 +24,6 @@ ROOT = Path(bot.__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 MANUAL = {page.name: page.read_text("utf-8") for page in (ROOT / "bot/manual").glob("*.md")}
-SOURCES = "".join(p.read_text(encoding="utf-8") for p in (ROOT / "bot").rglob("*.py"))
 TWO_COMMANDS = (
     "python3 -m venv .venv && .venv/bin/pip install -e . && .venv/bin/bushpost demo",
     "python3 -m venv .venv && .venv/bin/pip install -e '.[test]' && .venv/bin/pytest",
@@ -60,9 +59,9 @@ def test_no_command_is_made_up():
 
 def test_settings_are_those_that_are_read():
     documented = set(re.findall(r"BUSHPOST_[A-Z]+(?:_[A-Z]+)*", README))
-    read = {"BUSHPOST_DATABASE", "BUSHPOST_SECRET_KEY", "BUSHPOST_HOST", "BUSHPOST_PORT"}
-    assert documented == read | {"BUSHPOST_BEHIND_PROXY", "BUSHPOST_PADDOCK_SECRET"}
-    assert all(f'"{name}"' in SOURCES for name in documented)
+    read = set(re.findall(r'"(BUSHPOST_[A-Z_]+)"', (ROOT / "bot/settings.py").read_text("utf-8")))
+    assert len(read) > 5
+    assert documented == read | {"BUSHPOST_PADDOCK_SECRET"}
 
 
 @pytest.mark.parametrize("setting", Head.__struct_fields__)

@@ -55,7 +55,7 @@ ADVICE = re.compile(r"Stop cutting|Stop there|Leave it where it lies|Don't touch
 
 def test_advice_comes_with_the_first_answer_and_before_any_question(talk: Transcript):
     first = talk.script[0]
-    assert SIGNS.search(first.body) or "all clear" in first.body
+    assert SIGNS.search(first.body) or "clear" in first.body or "clean" in first.body
     if not SIGNS.search(first.body):
         return
     answers = " ".join(x.body for x in to_reporter(talk) if x.at == first.at)
