@@ -3,9 +3,12 @@ tests/bench/calibration.py, which prints the whole table and says what the two c
 
 from __future__ import annotations
 
+import re
+from xml.etree import ElementTree
+
 import pytest
 
-from tests.bench.calibration import allowed, missed_at_095, reliability, wrongly_called
+from tests.bench.calibration import allowed, missed_at_095, picture, reliability, wrongly_called
 from tests.evidence.worlds import (
     BROKEN,
     HONEST,
@@ -50,3 +53,12 @@ def test_looking_in_one_corner_only_breaks_it_over_months():
     never looked at. DEVELOPERS.md says so."""
     called, wrong = wrongly_called(from_the_prior(5, BROKEN["all animals from one corner"], 500))
     assert wrong > allowed(called)
+
+
+def test_the_picture_has_a_point_for_each_row_and_met_claims_lie_on_the_diagonal():
+    drawn = picture([(0.2, 0.3, 100, 0.25, 0.25), (0.7, 0.8, 100, 0.75, 0.9)], "two rows")
+    ElementTree.fromstring(drawn)
+    places = re.findall(r'cx="([\d.]+)" cy="([\d.]+)"', drawn)
+    (x, y), (_, above) = [(float(a), float(b)) for a, b in places]
+    assert x + y == pytest.approx(360, abs=0.2), "the diagonal runs from corner to corner"
+    assert above < 360 - float(places[1][0]), "found more often than stated lies above it"
