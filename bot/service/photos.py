@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 import msgspec
-from sqlalchemy import insert, select
+from sqlalchemy import delete, insert, select
 
 from bot.messages import Pin
 from bot.service import tables
@@ -37,6 +38,11 @@ class Shelf:
         with self.database.write() as connection:
             connection.execute(insert(_P).values(row))
         return str(row["key"])
+
+    def drop(self, keys: Sequence[str]) -> None:
+        """Take back what no text owns: pictures of a text that turned out to be a repeat."""
+        with self.database.write() as connection:
+            connection.execute(delete(_P).where(_P.key.in_(keys), _P.text_id.is_(None)))
 
     def fetch(self, key: str) -> tuple[str, bytes] | None:
         """Type and bytes of one picture, or None."""

@@ -19,7 +19,7 @@ from bot.gateways.protocol import BadBody
 from bot.messages import Heard, Photo, Pin
 from bot.service.desk_rows import Line
 from bot.web import wired
-from bot.web.pictures import BadPicture, keep_picture
+from bot.web.pictures import BadPicture, hear_with_pictures, keep_picture
 from bot.web.words import moment
 
 blueprint = Blueprint("chat", __name__, url_prefix="/chat")
@@ -67,7 +67,7 @@ def say() -> Answer:
         if wants_json:
             return jsonify(why=refused.why), 400
         return _page(refused.why, request.form.get("text", "")), 400
-    wired().intake.hear(heard, wired().now())
+    hear_with_pictures(wired(), heard, wired().now())
     if wants_json:
         return jsonify(entry=_new_entry())
     return redirect(url_for("chat.talk", _anchor="pen"), 303)

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import io
 import warnings
+from datetime import datetime
 
 from PIL import Image, ImageOps
 
-from bot.messages import Photo
+from bot.messages import Heard, Photo
 from bot.reading.photos import read_exif
 from bot.web.wiring import Wiring
 
@@ -57,3 +58,11 @@ def keep_picture(wiring: Wiring, data: bytes) -> Photo:
     kept = clean(data)
     key = wiring.shelf.keep(kept, "image/jpeg", pin, taken_at, wiring.now())
     return Photo(key, pin, taken_at)
+
+
+def hear_with_pictures(wiring: Wiring, heard: Heard, now: datetime) -> None:
+    """Take a text whose pictures are kept already. Those of a repeat belong to no text, so that
+    no erasure would ever find them: they go at once."""
+    repeat = wiring.intake.hear(heard, now).repeat
+    if repeat and heard.photos:
+        wiring.shelf.drop([photo.key for photo in heard.photos])

@@ -17,7 +17,7 @@ from bot.gateways.protocol import BadBody, BadProof
 from bot.gateways.protocol import Request as GatewayRequest
 from bot.messages import Heard
 from bot.web import wired
-from bot.web.pictures import BadPicture, keep_picture
+from bot.web.pictures import BadPicture, hear_with_pictures, keep_picture
 
 blueprint = Blueprint("webhook", __name__)
 log = logging.getLogger(__name__)
@@ -43,7 +43,7 @@ def hear(name: str) -> Response:
     )
     gateway.verify(asked, now)
     for heard in gateway.hear(asked):
-        wiring.intake.hear(_with_photos(heard), now)
+        hear_with_pictures(wiring, _with_photos(heard), now)
     return Response(status=200)
 
 

@@ -6,9 +6,12 @@ import io
 import re
 
 import pytest
+from sqlalchemy import select
 
 from bot.messages import Pin
+from bot.service import tables
 from bot.service.desk_rows import ChatTalk, Line
+from tests.web.office import open_office
 from tests.web.test_accounts import token
 from tests.web.test_pictures import drawn, with_exif
 from tests.web.wires import NOW, client_of, make_wiring
@@ -160,3 +163,16 @@ def test_a_programme_without_a_chat_has_no_such_page():
     assert client.get("/chat").status_code == 404
     assert "/chat" not in client.get("/").get_data(as_text=True)
     assert "/chat" in client_of(make_wiring()).get("/").get_data(as_text=True)
+
+
+def test_the_photo_of_a_repeat_is_not_kept(tmp_path):
+    with open_office(tmp_path) as office:
+        client = office.client("")
+        form = form_of(client.get("/chat"), text="lump under the jaw")
+        for _ in range(3):
+            photo = io.BytesIO(with_exif()), "a.jpg"
+            assert client.post("/chat", data={**form, "photo": photo}).status_code == 303
+        with office.database.read() as connection:
+            owners = connection.scalars(select(tables.Photo.text_id)).all()
+            assert owners == connection.scalars(select(tables.TextIn.id)).all()
+            assert len(owners) == 1

@@ -124,6 +124,14 @@ def test_pictures_are_kept_clean_and_put_in_the_text(client, wiring):
     assert Image.open(io.BytesIO(wiring.shelf.kept["photo-0"])).format == "JPEG"
 
 
+def test_the_picture_of_a_repeat_is_not_kept(client, wiring):
+    full = json.loads((PAYLOADS / "signed" / "full.json").read_text())
+    full["media"] = [{"type": "image/png", "data": picture()}]
+    for _ in range(3):
+        assert post(client, json.dumps(full).encode()).status_code == 200
+    assert list(wiring.shelf.kept) == ["photo-0"]
+
+
 def test_words_survive_a_picture_that_is_broken(client, wiring):
     answer = post(client, (PAYLOADS / "signed" / "full.json").read_bytes())
     assert answer.status_code == 200

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -104,6 +105,10 @@ class FakeShelf:
         self.kept[key] = data
         self.pins.append(pin)
         return key
+
+    def drop(self, keys: Sequence[str]) -> None:
+        for key in keys:
+            del self.kept[key]
 
     def fetch(self, key: str) -> tuple[str, bytes] | None:
         return ("image/jpeg", self.kept[key]) if key in self.kept else None
