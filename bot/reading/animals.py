@@ -68,9 +68,10 @@ def _mentions(heard: Listening) -> Iterator[_Named]:
     if "animal" not in heard.kinds and "two_species" not in heard.kinds:
         return
     for hit in heard.hits:
-        animal, two = hit.of("animal"), hit.of("two_species")
-        if animal is None and two is None:
+        kinds = hit.meaning.kinds
+        if "animal" not in kinds and "two_species" not in kinds:
             continue
+        animal, two = kinds.get("animal"), kinds.get("two_species")
         if _names_a_place(heard, hit):
             continue
         if animal is not None:

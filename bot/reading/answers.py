@@ -77,8 +77,10 @@ def read_answers(heard: Listening, asked: str = "") -> tuple[Word, ...]:
 def _phrases(heard: Listening, asked: str) -> Iterator[Word]:
     for hit in heard.hits:
         for term in hit.meaning.terms:
-            kind, question = _ANSWERING.get(term.kind, ("", ""))
-            if kind and question in ("", asked):
+            if term.kind not in _ANSWERING:
+                continue
+            kind, question = _ANSWERING[term.kind]
+            if question in ("", asked):
                 start, end = heard.stretch(hit.first, hit.last)
                 yield Word(kind, term.key, heard.page.heard(start, end), start, end)
 

@@ -47,7 +47,7 @@ def plausible(
     found: Found[Place], scene: Scene, reread: Reread | None = None
 ) -> Found[Place] | Unclear:
     """The place as it is inside the area, noted near it, asked about ("outside_area") beyond."""
-    if scene.area is None or scene.area.shape.is_empty:
+    if scene.area is None or scene.area.bounds is None:
         return found
     if found.value.notation == "landmark":
         return found  # The programme itself listed it.

@@ -63,9 +63,9 @@ def hemispheres(scene: Scene) -> tuple[int, int]:
 
     0 without an area, and where the area lies on both sides of the line.
     """
-    if scene.area is None or scene.area.shape.is_empty:
+    if scene.area is None or scene.area.bounds is None:
         return 0, 0
-    west, south, east, north = scene.area.shape.bounds
+    west, south, east, north = scene.area.bounds
     return _side(south, north), _side(west, east)
 
 
@@ -77,9 +77,9 @@ def _side(low: float, high: float) -> int:
 
 def inside(scene: Scene, places: Sequence[Place]) -> tuple[Place, ...]:
     """Those of the places in the box of the area; if none is, those near it; none without one."""
-    if scene.area is None or scene.area.shape.is_empty:
+    if scene.area is None or scene.area.bounds is None:
         return ()
-    west, south, east, north = scene.area.shape.bounds
+    west, south, east, north = scene.area.bounds
     for pad in (0.0, scene.area.near_km * 1_000 / DEGREE_M):
         fitting = tuple(
             p

@@ -5,28 +5,25 @@ A word that is not meant as a day ("sat by the creek", "I may") is left without 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from bot.reading.calendar_words import Entry, Lexicon, Phrase, Phrases
-from bot.reading.date_scan import Cut
+from bot.reading.date_scan import WORD, Cut
 from bot.reading.pieces import Token
 
-UNKNOWN = "_"
-_NONE: Mapping[str, int | str] = {}
 _FIGURES = frozenset("IJXkHEQOp1#Y49")
 _SHORT_BEFORE = ("", *"k,.;XH")
 _RISKY = frozenset("dmyzDsuvaln")
 """Letters of words that may turn out not to be meant; the rest are not looked at twice."""
 
-Row = tuple[str, str, int, int, Mapping[str, int | str]]
-
 
 class Labelled(NamedTuple):
-    """A text in one language: its letters, and the rows that become tokens where they matter."""
+    """A text in one language: its letters, and the rows that become tokens where they matter.
+    A row is a cut, with its letter for its kind and what it means for its values."""
 
     letters: str
-    rows: Sequence[Row]
+    rows: Sequence[Cut]
 
     def tokens(self, first: int, last: int) -> list[Token]:
         """The tokens of a stretch of letters."""
@@ -35,27 +32,24 @@ class Labelled(NamedTuple):
 
 def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
     """The letters of a text, one a token, and the tokens; phrases become one token."""
-    rows: list[Row] = []
-    phrases = lexicon.phrases
+    rows: list[Cut] = []
     texts = [c[1] for c in cuts]
-    i, count = 0, len(cuts)
-    while i < count:
-        kind, text, start, end = cuts[i]
-        known = phrases.get(text)
-        if known is not None and kind not in _FIGURES:
+    done = 0
+    for i, known in enumerate(map(lexicon.phrases.get, texts)):
+        if i < done:
+            continue
+        row = cuts[i]
+        if known is not None and row[0] not in _FIGURES:
             # Most words begin no phrase, and stand for themselves.
             matched = known[0] if known[0][1] == 1 else _phrase(texts, i, known)
             if matched is not None:
                 _, length, entry = matched
                 letter = entry.letter
                 if length == 1 and letter in _RISKY and _not_meant(cuts, i, entry, lexicon):
-                    letter = UNKNOWN
-                i += length
-                rows.append((letter, text, start, cuts[i - 1][3], entry.values))
-                continue
-        letter = UNKNOWN if kind == "W" else "A" if kind == "@" else kind
-        rows.append((letter, text, start, end, _NONE))
-        i += 1
+                    letter = WORD
+                done = i + length
+                row = (letter, row[1], row[2], cuts[done - 1][3], entry.values)
+        rows.append(row)
     return Labelled("".join([row[0] for row in rows]), rows)
 
 

@@ -8,12 +8,18 @@ struck is one mark that nothing joins across.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from bot.reading.page import STRUCK
 
-Cut = tuple[str, str, int, int]
-"""One piece of a folded text: its kind (one letter, below), its words, where it stands. A bare
-tuple, since every word of every text becomes one."""
+Values = Mapping[str, int | str]
+Cut = tuple[str, str, int, int, Values]
+"""One piece of a folded text: its kind (one letter, below), its words, where it stands, and room
+for what a language makes of it. A bare tuple, since every word of every text becomes one."""
+
+NO_VALUES: Values = {}
+WORD = "_"
+"""The kind of a word, which is the letter of one that no language knows."""
 
 _PLAIN = str.maketrans("áàâäãéèêëíìîïóòôöõúùûüñçœ", "aaaaaeeeeiiiiooooouuuunco")
 
@@ -70,7 +76,7 @@ _CUT = re.compile(
 
 def _kinds() -> dict[int, str]:
     """The kind that each number of `lastindex` stands for; named groups inside count too."""
-    kinds, number = {1: "W"}, 1
+    kinds, number = {1: WORD}, 1
     for kind, shape in _SHAPES:
         number += re.compile(shape).groups + 1
         kinds[number] = kind
@@ -93,16 +99,19 @@ def cut(folded: str) -> list[Cut]:
     found: list[Cut] = []
     for m in _CUT.finditer(folded):
         kind = _KIND[m.lastindex or 0]
-        word = m[0]
-        if kind == ";":
+        start, end = m.span()
+        word = folded[start:end]
+        if kind == WORD:
+            pass  # By far the most.
+        elif kind == ";":
             kind = _MARKS.get(word, ";")
         elif kind == "0":
             kind = _digits(word)
-        found.append((kind, word, *m.span()))
+        found.append((kind, word, start, end, NO_VALUES))
     return found
 
 
-_MARKS = {",": ",", ".": ".", "-": "-", "/": "/", "'": "'", "@": "@", "]": "."}
+_MARKS = {",": ",", ".": ".", "-": "-", "/": "/", "'": "'", "@": "A", "]": "."}
 
 
 def _digits(word: str) -> str:
@@ -117,4 +126,4 @@ def _digits(word: str) -> str:
 
 def words_of(phrase: str) -> tuple[str, ...]:
     """A phrase of the calendar, cut as a text is: "aujourd'hui" gives three pieces."""
-    return tuple(word for _, word, _, _ in cut(fold(phrase)))
+    return tuple(word for _, word, *_ in cut(fold(phrase)))

@@ -100,8 +100,8 @@ def describe_place(
 
 def name_place(place: Place, landmarks: Landmarks | None, language: str = "en") -> str:
     """A place as a choice: a landmark's own name with where it lies, else the figures with it."""
-    where = describe_place(place.lat, place.lon, landmarks, language, place.landmark)
     if place.landmark and place.notation == "landmark":
+        where = describe_place(place.lat, place.lon, landmarks, language, place.landmark)
         return f"{place.landmark}, {where}"
     figures = plain_degrees(place.lat, place.lon)
     where = describe_place(place.lat, place.lon, landmarks, language)

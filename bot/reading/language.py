@@ -24,6 +24,7 @@ def language_of(text: str, words: Words) -> str:
     found = (_PLAIN_WORD if plain else _WORD).findall(low)
     if not plain or "'" in low:
         found = list(map(fold, found))
+    found = list(filter(words.everyday.__contains__, found))
     scores = sorted(
         ((sum(map(common.__contains__, found)), code) for code, common in words.common.items()),
         reverse=True,

@@ -38,11 +38,9 @@ class Notation:
     marks: tuple[str, ...] = ()
     shape: re.Pattern[str] | None = None
 
-    def wanted(self, low: str, longest: int) -> bool:
-        """Whether this lower-case text, with its longest run of figures, is worth trying."""
-        if longest < self.figures:
-            return False
-        if self.marks and not any(mark in low for mark in self.marks):
+    def wanted(self, low: str) -> bool:
+        """Whether this lower-case text, with figures enough, is worth trying."""
+        if self.marks and not any(map(low.__contains__, self.marks)):
             return False
         return self.shape is None or self.shape.search(low) is not None
 
@@ -91,7 +89,7 @@ def find_notations(page: Page, scene: Scene) -> tuple[Claim, ...]:
         longest = 7
     claims: list[Claim] = []
     for notation in NOTATIONS:
-        if notation.wanted(low, longest):
+        if longest >= notation.figures and notation.wanted(low):
             claimed = notation.read(page, scene, low)
             if claimed or notation.name == "link":
                 claims += claimed

@@ -132,6 +132,7 @@ class Token(NamedTuple):
 
 # What Token._make does, without a call of Python's own for each word of each text.
 _token: Callable[[tuple[str, int, int, str]], Token] = partial(tuple.__new__, Token)
+_hit: Callable[[tuple[int, int, Meaning]], Hit] = partial(tuple.__new__, Hit)
 
 
 def tokens_of(page: Page) -> list[Token]:
@@ -218,7 +219,7 @@ class Book:
         key, found = words[at], self.phrases.get(words[at])
         last = at + 1
         if longest == 1 or last == len(words) or words[last] not in self.second[key]:
-            return Hit(at, last, found) if found else None
+            return _hit((at, last, found)) if found else None
         for end in range(at + 1, min(at + longest, len(words))):
             if tokens[end].before:
                 break
@@ -226,7 +227,7 @@ class Book:
             meaning = self.phrases.get(key)
             if meaning is not None:
                 found, last = meaning, end + 1
-        return Hit(at, last, found) if found else None
+        return _hit((at, last, found)) if found else None
 
 
 def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:

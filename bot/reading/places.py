@@ -115,13 +115,11 @@ def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
     tokens = all_tokens(page)
     cues: list[Cue] = []
     taken, firsts = 0, words.roles.firsts
-    for at, token in enumerate(tokens):
-        if at < taken or token.key not in firsts:
-            continue
-        if hit := words.roles.at(tokens, at, len(tokens)):
+    for at in [at for at, (key, *_) in enumerate(tokens) if key in firsts]:
+        if at >= taken and (hit := words.roles.at(tokens, at, len(tokens))):
             taken = hit[0]
-            cues.append(Cue(token.start, tokens[taken - 1].end, _ROLES[hit[1]]))
-    return cues, [token.start for token in tokens if token.mark in {",", "."}]
+            cues.append(Cue(tokens[at].start, tokens[taken - 1].end, _ROLES[hit[1]]))
+    return cues, [start for _, start, _, mark in tokens if mark in {",", "."}]
 
 
 def _role(

@@ -30,7 +30,12 @@ class Area:
     """West, south, east and north of a box inside the shape: four comparisons tell of most
     places that they lie inside."""
 
+    bounds: tuple[float, float, float, float] | None = field(init=False, compare=False)
+    """West, south, east and north of the whole shape; None for an empty one."""
+
     def __post_init__(self) -> None:
+        bounds = None if self.shape.is_empty else self.shape.bounds
+        object.__setattr__(self, "bounds", bounds)
         object.__setattr__(self, "core", _box_inside(self.shape))
 
     def surely_holds(self, lat: float, lon: float) -> bool:

@@ -87,14 +87,15 @@ class NameTree:
 
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """The names in a text, left to right, the longest first, none overlapping."""
-        short, may_start = self._short, self._may_start
-        heads, firsts = self._heads, self._root.next
-        keys = [short.get(token.key, token.key) for token in tokens]
+        short, heads, firsts = self._short.get, self._heads, self._root.next
+        keys = [short(key, key) for key, *_ in tokens]
         hits: list[Hit] = []
-        taken = 0
-        for at, (key, following) in enumerate(zip(keys, [*keys[1:], ""], strict=False)):
+        taken, last = 0, len(keys) - 1
+        for at, starts in enumerate(map(self._may_start, keys)):
             # A name's first word may be written apart: "quil lon hut".
-            if at >= taken and (may_start(key) or (key in heads and key + following in firsts)):
+            if not starts and keys[at] in heads and at < last:
+                starts = keys[at] + keys[at + 1] in firsts
+            if starts and at >= taken:
                 hit = self._walk(tokens, keys, at)
                 if hit:
                     hits.append(hit)

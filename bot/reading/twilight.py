@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
+from functools import lru_cache
 
 from astral import Observer
 from astral.sun import dawn, dusk, sunrise, sunset
@@ -23,6 +24,7 @@ class Sun:
     last_light: datetime
 
 
+@lru_cache(maxsize=256)
 def sun(lat: float, lon: float, day: date, zone: tzinfo) -> Sun | None:
     """The light of a local day at a point (WGS84 degrees), or None near the poles.
 

@@ -72,7 +72,7 @@ def _in_best_language(cuts: Sequence[Cut], scene: Scene, frame: Frame) -> Heard 
     """
     known: Mapping[str, Lexicon] = scene.words.calendar.languages
     words = {c[1] for c in cuts}
-    figures = any(c[0] in _FIGURES for c in cuts)
+    figures = not _FIGURES.isdisjoint({c[0] for c in cuts})
     shown = {n: len(words & known[n].tells) for n in scene.languages if n in known}
     most = max(shown.values(), default=0)
     best: tuple[int, Heard] | None = None
@@ -89,12 +89,12 @@ def _in_best_language(cuts: Sequence[Cut], scene: Scene, frame: Frame) -> Heard 
 
 def _heard(text: Labelled, frame: Frame) -> Heard:
     days = days_said(text, frame)
-    taken = {i for d in days for i in range(d.first, d.last)}
-    # A written time may stand in the middle of a date: "Nov 19 08:00 2023".
-    clocks = [
-        c for c in clocks_said(text) if text.letters[c.last - 1] == "k" or c.first not in taken
-    ]
-    parts = [p for p in parts_said(text) if not taken & set(range(p.first, p.last))]
+    clocks, parts = clocks_said(text), parts_said(text)
+    if days and (clocks or parts):
+        taken = {i for d in days for i in range(d.first, d.last)}
+        # A written time may stand in the middle of a date: "Nov 19 08:00 2023".
+        clocks = [c for c in clocks if text.letters[c.last - 1] == "k" or c.first not in taken]
+        parts = [p for p in parts if taken.isdisjoint(range(p.first, p.last))]
     return Heard(text.letters, days, clocks, parts)
 
 
