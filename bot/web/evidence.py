@@ -25,8 +25,10 @@ from bot.reading.describe import describe_place
 from bot.scenes import frame_of
 from bot.service.evidence_shelf import Gathered, animals_in, gather
 from bot.web import access, stored, wired
+from bot.web.words import moment
 from bot.web.zone_drawing import axis_of, freedom_of, map_of, months_of
 from bot.web.zone_files import months_csv, seen_at, zone_geojson
+from bot.web.zone_pdf import zone_pdf
 
 blueprint = Blueprint("evidence", __name__, url_prefix="/desk/evidence")
 access.keep(blueprint)
@@ -87,6 +89,24 @@ def places_file(zone: str) -> Response:
     response = jsonify(found)
     response.mimetype = "application/geo+json"
     return _file(response, zone, "geojson")
+
+
+@blueprint.get("/<zone>/zone.pdf")
+def paper(zone: str) -> Response:
+    """The words and the figures as a PDF."""
+    until, _, survey = _surveyed()
+    account, say = _account(survey, zone), _book().say
+    band = account.result.band
+    rows = [
+        [name, *(percent(f, say) for f in (month.sse, month.prior, month.pfree, *band[n]))]
+        for n, (name, month) in enumerate(
+            zip(months_of(account), account.result.months, strict=True)
+        )
+    ]
+    positives = [f"{p.code}: {' '.join(p.sentences)}" for p in account.positives]
+    paragraphs = [*account.sentences, *positives, _rests(account.result)]
+    made = zone_pdf(zone, paragraphs, reversed(rows), f"As known on {moment(until)}.")
+    return _file(Response(made, mimetype="application/pdf"), zone, "pdf")
 
 
 @blueprint.get("/letter")

@@ -128,6 +128,16 @@ def test_the_csv_leaves_what_is_not_available_empty(office, positive):
     assert all(r["design_prevalence"] == "0.01" for r in north + south)
 
 
+def test_the_pdf_holds_the_words_and_no_probability_beside_a_positive(office, positive):
+    pdfplumber = pytest.importorskip("pdfplumber")
+    made = office.client().get(f"{SOUTH}/zone.pdf").data
+    with pdfplumber.open(io.BytesIO(made)) as pdf:
+        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    assert "The disease is confirmed in Tallow South" in text
+    assert f"{positive}: This animal was infected between 14 May 2026" in text
+    assert re.search(r"2026-11 [\d.]+ % (not available ?){4}", text)
+
+
 def test_the_letter_counts_the_season_and_promises_nothing(office, positive):
     page = shown(office, "/desk/evidence/letter")
     assert "to 25 Nov 2026: 6." in page
