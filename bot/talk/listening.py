@@ -134,12 +134,12 @@ def said_roughly(spoken: Spoken, wishes: tuple[str, ...]) -> bool:
 
 def _what_is_it(turn: Turn, spoken: Spoken) -> None:
     _safety_first(turn, spoken)
-    turn.say_once("advice", "what_is_it")
+    turn.say("advice", "what_is_it")
 
 
 def _can_eat(turn: Turn, spoken: Spoken) -> None:
     _safety_first(turn, spoken)
-    turn.say_once("advice", "can_eat")
+    turn.say("advice", "can_eat")
 
 
 def _who(turn: Turn, spoken: Spoken) -> None:

@@ -459,3 +459,9 @@ def test_who_it_is_and_what_it_costs_can_be_asked_at_any_time(talk: Talk) -> Non
     talk.text(HEAD)
     assert talk.text("will it cost me?").startswith("[hello] [privacy_free]")
     assert talk.now.misses == {}
+
+
+def test_whether_it_may_be_eaten_is_answered_each_time_it_is_asked(talk: Talk) -> None:
+    talk.text(HEAD)
+    for words in ("can I eat it", "so can I eat it or not"):
+        assert "[can_eat]" in talk.text(words)
