@@ -24,7 +24,7 @@ from bot.service.finds import KeptFind, one_kept_find
 from bot.web import access, stored, wired
 
 blueprint = Blueprint("ages", __name__, url_prefix="/desk/find/<code>/age")
-access.keep(blueprint)
+access.keep(blueprint, reads="coordinator")
 OLDEST_MONTHS = 480
 LONGEST = 80
 

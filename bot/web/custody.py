@@ -45,7 +45,7 @@ from bot.web.specimen_lines import Lines
 from bot.web.telling import Answer
 
 blueprint = Blueprint("custody", __name__, url_prefix="/desk/find/<code>/custody")
-access.keep(blueprint)
+access.keep(blueprint, reads="coordinator")
 LONGEST = 200
 KINDS = {"roll": roll, "a4": sheets}
 

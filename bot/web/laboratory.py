@@ -29,7 +29,7 @@ from bot.web.custody import lines
 from bot.web.labels import table
 
 blueprint = Blueprint("laboratory", __name__, url_prefix="/desk/laboratory")
-access.keep(blueprint)
+access.keep(blueprint, reads="coordinator")
 LONGEST_FILE = 90_000
 ON_PAPER = ("code", "part", "species", "killed", "place", "state", "cold_since", "holder")
 """Columns that the printed list has room for; the CSV has them all."""

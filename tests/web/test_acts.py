@@ -167,6 +167,8 @@ def test_a_viewer_sees_the_list_and_changes_nothing(office):
     assert code in page
     assert "lungs" not in page
     assert "/desk/find/" not in page
+    for closed in (f"/desk/find/{code}/custody", f"/desk/find/{code}/age", "/desk/laboratory"):
+        assert vera.get(closed, follow_redirects=True).status_code == 403
     token = re.search(r'name="csrf_token" value="([^"]+)"', page).group(1)
     turn = office.turn(code)
     for path in ("claim", "choose", "place", "assign", "call-off", "write", "close", "correct"):

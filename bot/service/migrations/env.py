@@ -2,7 +2,9 @@
 
 from alembic import context
 
-from bot.service.ages import Base  # The last file that has a table: with it all are known.
+# Each of these files holds tables: with them loaded, all that there are are known.
+from bot.service import ages as _ages  # noqa: F401
+from bot.service.tables import Base
 
 context.configure(
     connection=context.config.attributes["connection"],
