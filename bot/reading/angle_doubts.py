@@ -7,7 +7,8 @@ weights or telephones; a number left standing beside a pair may belong to it, an
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bot.reading.angle_tokens import NUMERALS, WEAK, Token
 from bot.reading.angles import Angle
@@ -25,8 +26,7 @@ _POINTS = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """Two angles in their run: tokens from `first` to before `last`, and the text around."""
 
     tokens: list[Token]

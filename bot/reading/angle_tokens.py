@@ -138,7 +138,7 @@ def _close(found: list[list[Token]], run: list[Token]) -> list[Token]:
         closing = [i for i, t in enumerate(run) if t.text == quote]
         if closing:
             del run[closing[-1]]
-    if len(run) > 1 and sum(t.kind in NUMERALS for t in run) > 1:
+    if len(run) > 1 and len([t for t in run if t.kind in NUMERALS]) > 1:
         found.append(run)
     return []
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bot.reading.angle_tokens import HEMISPHERES, NEGATIVE, Token
 
 
-@dataclass(frozen=True, slots=True)
-class Angle:
+class Angle(Struct, frozen=True):
     """One angle in degrees. `axis` is lat, lon or "" for unsaid; `unit` in degrees; `parts` is
     how many numbers it has, `decimals` those of the last; `signed` by a sign or a letter."""
 

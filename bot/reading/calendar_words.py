@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import msgspec
 from msgspec import Struct
@@ -130,15 +131,21 @@ class Entry:
 Phrase = tuple[list[str], int, Entry]
 """Its words, how many they are, and what they mean."""
 
-Phrases = tuple[Phrase, ...]
-"""The phrases that begin with one word, longest first."""
+
+class Opening(NamedTuple):
+    """The phrases that begin with one word, longest first; the words that come second in them;
+    and the phrase that is the word alone, if it is one."""
+
+    phrases: tuple[Phrase, ...]
+    second: frozenset[str]
+    alone: Phrase | None
 
 
 @dataclass(frozen=True, slots=True)
 class Lexicon:
     """One language. `phrases` is keyed by first word."""
 
-    phrases: Mapping[str, Phrases]
+    phrases: Mapping[str, Opening]
     anchors: frozenset[str]
     """Words without which, and without figures, a text holds no day and no time."""
     tells: frozenset[str]
@@ -189,13 +196,19 @@ def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
         phrases.setdefault(word, [([word], 1, Entry("C", {"counted": 0}))])
     risky = file.not_a_date.items()
     return Lexicon(
-        {k: tuple(sorted(v, key=lambda p: -p[1])) for k, v in phrases.items()},
+        {word: _opening(known) for word, known in phrases.items()},
         frozenset(_anchors(phrases.values())),
         frozenset(w for phrase in _shows(file) for w in words_of(phrase) if len(w) > 1),
         frozenset(w for place in file.places for w in words_of(place)),
         {w: frozenset(x for p in r.after for x in words_of(p)) for w, r in risky},
         {w: frozenset(x for p in r.before for x in words_of(p)) for w, r in risky},
     )
+
+
+def _opening(known: list[Phrase]) -> Opening:
+    ordered = tuple(sorted(known, key=lambda p: -p[1]))
+    second = frozenset(words[1] for words, length, _ in ordered if length > 1)
+    return Opening(ordered, second, ordered[-1] if ordered[-1][1] == 1 else None)
 
 
 _ANCHOR = frozenset("dmyzvDSsu")

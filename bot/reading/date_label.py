@@ -5,10 +5,11 @@ A word that is not meant as a day ("sat by the creek", "I may") is left without 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
-from bot.reading.calendar_words import Entry, Lexicon, Phrase, Phrases
+from bot.reading.calendar_words import Entry, Lexicon, Phrase
 from bot.reading.date_scan import WORD, Cut
 from bot.reading.pieces import Token
 
@@ -16,6 +17,9 @@ _FIGURES = frozenset("IJXkHEQOp1#Y49")
 _SHORT_BEFORE = ("", *"k,.;XH")
 _RISKY = frozenset("dmyzDsuvaln")
 """Letters of words that may turn out not to be meant; the rest are not looked at twice."""
+
+
+_token: Callable[[Cut], Token] = partial(tuple.__new__, Token)
 
 
 class Labelled(NamedTuple):
@@ -27,21 +31,23 @@ class Labelled(NamedTuple):
 
     def tokens(self, first: int, last: int) -> list[Token]:
         """The tokens of a stretch of letters."""
-        return [Token(*row) for row in self.rows[first:last]]
+        return list(map(_token, self.rows[first:last]))
 
 
 def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
     """The letters of a text, one a token, and the tokens; phrases become one token."""
     rows: list[Cut] = []
     texts = [c[1] for c in cuts]
-    done = 0
+    done, last = 0, len(texts) - 1
     for i, known in enumerate(map(lexicon.phrases.get, texts)):
         if i < done:
             continue
         row = cuts[i]
         if known is not None and row[0] not in _FIGURES:
-            # Most words begin no phrase, and stand for themselves.
-            matched = known[0] if known[0][1] == 1 else _phrase(texts, i, known)
+            # Most words begin no phrase of several, and stand for themselves.
+            matched = known.alone
+            if i < last and texts[i + 1] in known.second:
+                matched = _phrase(texts, i, known.phrases)
             if matched is not None:
                 _, length, entry = matched
                 letter = entry.letter
@@ -53,7 +59,7 @@ def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
     return Labelled("".join([row[0] for row in rows]), rows)
 
 
-def _phrase(texts: list[str], at: int, known: Phrases) -> Phrase | None:
+def _phrase(texts: list[str], at: int, known: Sequence[Phrase]) -> Phrase | None:
     """The longest phrase that stands here."""
     for phrase in known:
         words, length, _ = phrase
@@ -64,8 +70,8 @@ def _phrase(texts: list[str], at: int, known: Phrases) -> Phrase | None:
 
 def _object(cuts: Sequence[Cut], at: int, lexicon: Lexicon) -> bool:
     """Whether a word is what was shot: in "shot it sat" nothing sat."""
-    known = lexicon.phrases.get(cuts[at - 1][1], ()) if at else ()
-    return any(entry.letter == "K" for _, _, entry in known)
+    known = lexicon.phrases.get(cuts[at - 1][1]) if at else None
+    return known is not None and any(entry.letter == "K" for _, _, entry in known.phrases)
 
 
 def _not_meant(cuts: Sequence[Cut], at: int, entry: Entry, lexicon: Lexicon) -> bool:

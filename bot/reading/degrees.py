@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from bot.reading.angle_doubts import Seen
 from bot.reading.angle_tokens import Token, runs, with_decimals
@@ -79,8 +81,7 @@ _REMEMBERED = 512
 """Runs of kinds whose shapes are kept."""
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """One reading of a stretch of text; `rank` says how much speaks for it."""
 
     lat: Angle

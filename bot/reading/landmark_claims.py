@@ -6,8 +6,9 @@ A name that is only the way to another, or the ground it lies on, gives nothing 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec import Struct
 
 from bot.reading.claims import Claim
 from bot.reading.describe import name_place
@@ -34,8 +35,7 @@ class Mention(NamedTuple):
     doubt: str
 
 
-@dataclass(frozen=True, slots=True)
-class Claims:
+class Claims(Struct, frozen=True):
     """One text: its names, and what each one's words say."""
 
     page: Page

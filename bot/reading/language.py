@@ -8,7 +8,8 @@ from bot.reading.phrases import fold
 from bot.reading.words import Words
 
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
-_PLAIN_WORD = re.compile(r"[a-z]+(?:'[a-z]+)*")
+_PLAIN_WORD = re.compile(r"[a-z]+")
+"""Of a text in ASCII without an apostrophe, as most are: far faster to find."""
 
 _ENOUGH = 2
 """Everyday words by which the first language must be known, unless no other has any."""
@@ -20,10 +21,10 @@ def language_of(text: str, words: Words) -> str:
     Words that two languages share count for both, so that they decide nothing.
     """
     low = text.lower()
-    plain = low.isascii()
-    found = (_PLAIN_WORD if plain else _WORD).findall(low)
-    if not plain or "'" in low:
-        found = list(map(fold, found))
+    if low.isascii() and "'" not in low:
+        found = _PLAIN_WORD.findall(low)
+    else:
+        found = list(map(fold, _WORD.findall(low)))
     found = list(filter(words.everyday.__contains__, found))
     scores = sorted(
         ((sum(map(common.__contains__, found)), code) for code, common in words.common.items()),

@@ -7,7 +7,8 @@ hand in French and a road in English).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from bot.reading.language import language_of
 from bot.reading.page import Page
@@ -17,8 +18,7 @@ from bot.reading.words import Words
 NUMBER_LIMIT = 99
 
 
-@dataclass(frozen=True, slots=True)
-class Listening:
+class Listening(Struct, frozen=True):
     """The tokens of what is left of a page, the phrases in them, and the text's language."""
 
     page: Page

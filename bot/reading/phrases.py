@@ -19,9 +19,10 @@ from bot.reading.page import STRUCK, Page
 from bot.reading.typos import Typos
 
 # Splitting by one group gives what stands between and the words, turn about: far cheaper than a
-# match object for each. Most texts are ASCII, and small classes of letters are faster to match.
+# match object for each. Most texts are ASCII without an apostrophe, and small classes of letters
+# and plain runs are faster to match.
 _SPLIT = re.compile(r"([^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?)")
-_PLAIN_SPLIT = re.compile(r"([a-z]+(?:'[a-z]+)*'?|\d+(?:[.,]\d+)?)")
+_PLAIN_SPLIT = re.compile(r"([a-z]+|[0-9]+(?:[.,][0-9]+)?)")
 _WRITTEN = re.compile(r"[^\W_]+(?:'[^\W\d_]+)*'?")
 _REMEMBERED = 8192
 """Words of texts whose tokens are kept: they repeat, and the store must not grow."""
@@ -142,7 +143,7 @@ def tokens_of(page: Page) -> list[Token]:
         left = "".join("\n" if t == "\n" else c for c, t in zip(left, page.text, strict=False))
     low = left.lower()
     # A few letters grow when they are made small; the stretches must stay those of the text.
-    split = (_PLAIN_SPLIT if low.isascii() else _SPLIT).split(
+    split = (_PLAIN_SPLIT if low.isascii() and "'" not in low else _SPLIT).split(
         low if len(low) == len(left) else left
     )
     ends = list(itertools.accumulate(map(len, split)))

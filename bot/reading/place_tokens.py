@@ -20,10 +20,11 @@ from bot.reading.phrases import fold
 V = TypeVar("V")
 
 # Splitting by one group gives what stands between and the tokens, turn about: far cheaper than a
-# match object for each. Most texts are ASCII, and small classes of letters are faster to match.
+# match object for each. Most texts are ASCII without an apostrophe, and small classes of letters
+# and plain runs are faster to match.
 _TAIL = r"|\d+(?:[.,]\d+)?|[½¼¾@&])"
 _SPLIT = re.compile(r"([^\W\d_½¼¾]+(?:'[^\W\d_½¼¾]+)*" + _TAIL)
-_PLAIN_SPLIT = re.compile(r"([a-z]+(?:'[a-z]+)*" + _TAIL)
+_PLAIN_SPLIT = re.compile(r"([a-z]+|[0-9]+(?:[.,][0-9]+)?|[@&])")
 
 # "3kmnw" holds a unit and a direction, but "3kms" does not; a single l' or d' is an article.
 _GLUED = re.compile(r"(k?m)([new])|(k'?s|kms?|m)([ns][ew])")
@@ -55,10 +56,11 @@ def tokens_of(text: str) -> list[Token]:
     low = text.lower()
     if len(low) != len(text):  # A few letters grow when made small ("\u0130"); stretches may not.
         low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    split = (_PLAIN_SPLIT if low.isascii() else _SPLIT).split(low)
+    plain = "'" not in low
+    split = (_PLAIN_SPLIT if plain and low.isascii() else _SPLIT).split(low)
     ends = list(accumulate(map(len, split)))
     marks = map(_mark, split[::2])
-    if "'" not in low and "" not in split[2:-1:2]:
+    if plain and "" not in split[2:-1:2]:
         rows = zip(map(fold, split[1::2]), ends[::2], ends[1::2], marks, strict=False)
         return list(map(_token, rows))
     tokens: list[Token] = []

@@ -115,7 +115,7 @@ def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
     tokens = all_tokens(page)
     cues: list[Cue] = []
     taken, firsts = 0, words.roles.firsts
-    for at in [at for at, (key, *_) in enumerate(tokens) if key in firsts]:
+    for at in [at for at, (key, _, _, _) in enumerate(tokens) if key in firsts]:
         if at >= taken and (hit := words.roles.at(tokens, at, len(tokens))):
             taken = hit[0]
             cues.append(Cue(tokens[at].start, tokens[taken - 1].end, _ROLES[hit[1]]))

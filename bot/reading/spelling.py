@@ -88,7 +88,7 @@ class NameTree:
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """The names in a text, left to right, the longest first, none overlapping."""
         short, heads, firsts = self._short.get, self._heads, self._root.next
-        keys = [short(key, key) for key, *_ in tokens]
+        keys = [short(key, key) for key, _, _, _ in tokens]
         hits: list[Hit] = []
         taken, last = 0, len(keys) - 1
         for at, starts in enumerate(map(self._may_start, keys)):

@@ -99,7 +99,7 @@ PHRASES = sorted(
     " ".join(words)
     for lexicon in CALENDAR.languages.values()
     for known in lexicon.phrases.values()
-    for words, _, _ in known
+    for words, _, _ in known.phrases
 )
 
 
