@@ -6,7 +6,7 @@ the day its own hours.
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 
 from bot.reading.pieces import Clock, Part
 
@@ -31,8 +31,10 @@ HALF_HOUR = 30
 
 def at_minute(day: date, minute: int, like: datetime) -> datetime:
     """A wall-clock time of a local day; minutes past 1440 are on the next day."""
-    day += timedelta(days=minute // 1440)
-    return datetime.combine(day, time(minute // 60 % 24, minute % 60), tzinfo=like.tzinfo)
+    if not 0 <= minute < 1440:
+        day += timedelta(days=minute // 1440)
+    hour = minute // 60 % 24
+    return datetime(day.year, day.month, day.day, hour, minute % 60, tzinfo=like.tzinfo)
 
 
 def part_span(day: date, part: Part, like: datetime) -> tuple[datetime, datetime]:

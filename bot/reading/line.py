@@ -35,7 +35,8 @@ class Item(NamedTuple):
 
     def any(self, *tags: str) -> bool:
         """Whether the item may do one of these things."""
-        return bool(self.tags) and not self.tags.keys().isdisjoint(tags)
+        mine = self.tags
+        return bool(mine) and not mine.keys().isdisjoint(tags)
 
 
 # What Item._make does, without a call of Python's own for each word.
