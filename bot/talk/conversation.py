@@ -121,6 +121,7 @@ def _on_text(turn: Turn, event: Text) -> None:
     wishes = hear_wishes(turn, spoken)
     refused = refuses_offer(turn, spoken)
     filled = _fill(turn, spoken)
+    turn.change(correcting=bool(spoken.words("correction")) and not filled.learned)
     hear_storage(turn, spoken)
     if turn.now.with_person or troubled or ENDS_THE_TURN & set(wishes):
         turn.advise(event.body)
@@ -135,6 +136,8 @@ def _on_text(turn: Turn, event: Text) -> None:
     if "check" in wishes or guide(turn, spoken):
         return
     offer(turn)
+    if turn.now.correcting and turn.now.answers:
+        return
     if turn.now.asked and said_roughly(spoken, wishes) and not filled.learned:
         return
     ask_next(turn, spoken)
@@ -169,7 +172,11 @@ def _listen(turn: Turn, event: Text) -> Spoken:
     reading = read(event.body, scene)
     photo_at = next((p.taken_at for p in event.photos if p.taken_at), None)
     return Spoken(
-        _with_positions(reading, event), event.sent_at, answering=answering, photo_at=photo_at
+        _with_positions(reading, event),
+        event.sent_at,
+        answering=answering,
+        photo_at=photo_at,
+        after_wrong=turn.now.correcting,
     )
 
 

@@ -22,9 +22,9 @@ YES_NO: dict[tuple[str, str], Value] = {
     ("land", "no"): Said(("owner_not_told",)),
     ("storage", "yes"): Said(("bagged",)),
     ("storage", "no"): Said(("not_bagged",)),
-    ("seen", "no"): Seen(clean=True),
 }
-"""What a bare yes or no means for the question that is open."""
+"""What a bare yes or no means for the question that is open. A bare no to what was seen is no
+clean find: it is asked again, since a clean head is evidence."""
 
 WORD_QUESTION = {"storage": "storage", "land": "land", "jaw": "jaw", "name": "name"}
 """Small answers that answer a question by themselves, whatever was asked."""
@@ -40,6 +40,8 @@ class Spoken(Struct, frozen=True):
     """The open question, if the text was sent after it was asked."""
     photo_at: datetime | None = None
     """When a photo that came with it was taken."""
+    after_wrong: bool = False
+    """Whether the text before this one said that something was wrong, and not what."""
 
     def words(self, kind: str) -> tuple[Word, ...]:
         """The small answers of one kind."""
@@ -63,8 +65,8 @@ class Spoken(Struct, frozen=True):
 
     @property
     def corrects(self) -> bool:
-        """Whether the words say that something was wrong."""
-        return bool(self.words("correction"))
+        """Whether the words say that something was wrong, or follow such words."""
+        return self.after_wrong or bool(self.words("correction"))
 
 
 class Filled(Struct, frozen=True):
@@ -232,8 +234,9 @@ def _small(spoken: Spoken) -> Iterator[tuple[str, Value, str]]:
 
 def _places(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, Value, str]]:
     taken = {k for k in ("kill_place", "head_at") if _has_place(conversation, k)}
+    last = max(taken, key=lambda k: conversation.answers[k].at, default="")
     for found in spoken.reading.places:
-        key = _question_of(found.value, taken, spoken)
+        key = _question_of(found.value, taken, spoken, last)
         own = key == "head_at" and spoken.answering != key
         if own and IN_TROUBLE in conversation.reviews:
             continue  # "I'm at ..." from somebody lost is where he is, not where the head is.
@@ -242,14 +245,17 @@ def _places(conversation: Conversation, spoken: Spoken) -> Iterator[tuple[str, V
             yield key, found.value, found.heard
 
 
-def _question_of(place: Place, taken: set[str], spoken: Spoken) -> str:
+def _question_of(place: Place, taken: set[str], spoken: Spoken, last: str = "") -> str:
     """Which place a place is: by its own words, else by what was asked, else by what is missing.
+    After "that's wrong" it is the place that was given `last`.
 
     A second place without a word of its own is where the head is: it is read back as that. A
     third one, beside an answer to something else, is neither: "" leaves both as they are.
     """
     if place.role:
         return "kill_place" if place.role == "kill" else "head_at"
+    if spoken.after_wrong and last:
+        return last
     if spoken.answering in ("kill_place", "head_at"):
         return spoken.answering
     if spoken.corrects or "kill_place" not in taken:

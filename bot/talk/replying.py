@@ -66,8 +66,9 @@ def _read_back(turn: Turn, filled: Filled, spoken: Spoken) -> None:
             turn.say(
                 "notice", "changed", what="; ".join(speaker.answer(now.answers[k]) for k in changed)
             )
-        elif spoken.corrects and not filled.learned:
-            turn.say("question", "changed_none")
+    if turn.now.correcting and now.answers:
+        turn.say("question", "changed_none")
+    if now.read_back:
         return
     if not is_core_known(now):
         return

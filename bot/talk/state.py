@@ -102,6 +102,8 @@ class Conversation(Struct, frozen=True):
     held: tuple[str, ...] = ()
     last_text_at: datetime | None = None
     opted_out: bool = False
+    correcting: bool = False
+    """Whether the last text said only that something was wrong: the next one puts it right."""
     recent: tuple[str, ...] = ()
     """The last few long texts, folded, so that a repeat under another id is known."""
     kept: str = ""

@@ -40,7 +40,8 @@ def delay_after(failures: int) -> timedelta:
 
 @dataclass(slots=True)
 class Failures:
-    """The latest failures by name, in this process. Names that nobody has are counted alike."""
+    """The latest failures by name and address, in this process: nobody else's tries shut a
+    coordinator out. Names that nobody has are counted alike."""
 
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _seen: dict[str, tuple[int, datetime]] = field(default_factory=dict)
@@ -98,14 +99,15 @@ def log_in() -> str | Response | tuple[str, int]:
 def _try(name: str, password: str) -> str | Response | tuple[str, int]:
     wiring = wired()
     failures, now = _failures(), wiring.now()
-    wait = failures.shut_for(name, now)
+    who = f"{name} {request.remote_addr}"
+    wait = failures.shut_for(who, now)
     if wait:
         return _refuse(f"Too many tries. Wait {int(wait.total_seconds()) + 1} seconds.", 429)
     account = wiring.accounts.check_password(name, password)
     if account is None:
-        failures.add(name, now)
+        failures.add(who, now)
         return _refuse("That name and password do not go together.", 403)
-    failures.clear(name)
+    failures.clear(who)
     then = _local(request.form.get("then", ""))
     session.clear()  # A session from before the log-in must not become one that is logged in.
     if wiring.database is not None:

@@ -106,6 +106,25 @@ def test_what_may_be_farm_stock_is_settled_before_a_head_is_asked_for(talk: Talk
     assert "[kind.livestock]" in talk.text("2")
 
 
+def test_what_was_wrong_is_asked_and_the_next_place_puts_it_right(talk: Talk) -> None:
+    talk.text(HEAD)
+    talk.text("-36.87 147.15")
+    assert talk.text("wait thats wrong") == "[changed_none]"
+    talk.text("-36.88 147.16")
+    place = talk.now.answers["kill_place"].value
+    assert isinstance(place, Place)
+    assert (place.lat, place.lon) == pytest.approx((-36.88, 147.16))
+    assert "head_at" not in talk.now.answers
+    assert not talk.all(OpenPickup)
+
+
+def test_a_bare_no_to_what_was_seen_is_no_clean_find(talk: Talk) -> None:
+    talk.text("got a sow at Brindle Hut yesterday 5pm")
+    assert "[seen.again]" in talk.text("no")
+    assert talk.now.kind == ""
+    assert "[clean_done]" in talk.text("clean")
+
+
 def test_doubt_counts_as_a_sign(talk: Talk) -> None:
     assert talk.text("boar, jaw gland a bit swollen, probably just an abscess").startswith(
         "[kind.head]"
