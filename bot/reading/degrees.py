@@ -1,21 +1,19 @@
 """Degrees, degrees and minutes, degrees minutes seconds, with any marks, letters and words.
 
-A run of tokens is a string of kinds; the shapes below are expressions over it, tried at every
-token. The best reading is taken only where no other is as good; letters that contradict a sign
-or each other, minutes of 60 and latitudes over 90 are asked about, never put right.
+A run of tokens is a string of kinds; the shapes (angle_shapes.py) are expressions over it. The
+best reading is taken only where no other is as good; letters that contradict a sign or each
+other, minutes of 60 and latitudes over 90 are asked about, never put right.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from functools import lru_cache
-from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from bot.reading.angle_doubts import Seen
+from bot.reading.angle_shapes import Fit, fits
 from bot.reading.angle_tokens import Token, runs, with_decimals
 from bot.reading.angles import Angle, read_angle
 from bot.reading.claims import Claim, choice, found, hemispheres, one_of, radius, unclear
@@ -23,62 +21,8 @@ from bot.reading.page import Page
 from bot.reading.scene import Scene
 from bot.reading.values import Choice, Place
 
-# The cores of an angle, by how many numbers it has; "t" carries all of its own.
-_CORES = {
-    3: "[+-]?iD?~?iM?~?[if][Sz]?",
-    2: "[+-]?iD?~?[if]M?",
-    1: "[+-]?[if]D?",
-    0: "[+-]?t",
-    4: "[+-]?x",
-}
-_MARKED = "[+-]?(?:iD~?iM~?[if][Sz]|iD~?[if]M|[if]D)"
-
-# Which side the letters stand: before or after the number, for each of the two angles; on both
-# sides of the second ("52 12.3 N, E13 34.5 E"), the same letter each time.
-_DOUBLED = (r"(?P<e1>[AOz])?(?P<c1>{c})(?P<h1>[AOz]),?&?(?P<e2>[AOz])(?P<c2>{c})(?P<h2>[AOz])",)
-_SIDES = (
-    r"L?(?P<c1>{c})(?P<h1>[AOz]),?&?[LG]?(?P<c2>{c})(?P<h2>[AOz])",
-    r"L?(?P<h1>[AOz]),?(?P<c1>{c}),?&?[LG]?(?P<h2>[AOz]),?(?P<c2>{c})",
-    r"L?(?P<c1>{c})(?P<h1>[AOz]),?&?[LG]?(?P<h2>[AOz])(?P<c2>{c})",
-    r"L?(?P<h1>[AOz])(?P<c1>{c}),?&?[LG]?(?P<c2>{c})(?P<h2>[AOz])",
-)
-_ONE_SIDE = (
-    r"(?P<c1>{c})(?P<h1>[Az]),?(?P<c2>{c})",
-    r"(?P<h1>[Az])(?P<c1>{c}),?(?P<c2>{c})",
-    r"(?P<c1>{c}),?(?P<c2>{c})(?P<h2>O)",
-    r"(?P<c1>{c}),?(?P<h2>O)(?P<c2>{c})",
-)
-# The letter where the degree mark would stand: "45N54.2356 45W54.2356".
-_AMID = (r"(?P<c1>i(?P<h1>[Az])[if]M?),?(?P<c2>i(?P<h2>O)[if]M?)",)
-# A receiver's own sentence: "3652.404,S,14709.138,E" (NMEA 0183).
-_NMEA = (r"(?P<c1>x),(?P<h1>[Az]),(?P<c2>x),(?P<h2>O)",)
-_LABELLED = (r"(?P<l1>[LG]),?(?P<c1>{c}),?&?(?P<l2>[LG]),?(?P<c2>{c})",)
-_BARE = (r"(?P<c1>{c}),?(?P<c2>{c})",)
-
-
-def _shapes(sides: tuple[str, ...], *kinds: int) -> tuple[tuple[int, re.Pattern[str]], ...]:
-    cores = [(k, _CORES[k]) for k in kinds] + [(5, _MARKED)]
-    return tuple((k, re.compile(f"(?={side.format(c=c)})")) for side in sides for k, c in cores)
-
-
-LETTERED = (
-    *((2, re.compile(f"(?={side})")) for side in _AMID),
-    *((4, re.compile(f"(?={side})")) for side in _NMEA),
-    *_shapes(_DOUBLED, 3, 2, 1),
-    *_shapes(_SIDES, 3, 2, 1, 0, 4),
-)
-HALF_LETTERED = _shapes(_ONE_SIDE, 3, 2, 1)
-LABELLED = _shapes(_LABELLED, 3, 2, 1, 0)
-BARE = _shapes(_BARE, 3, 2, 1, 0)
-
-_SAYING = re.compile("[ftDMSAOzLG+-]")
-
 _LONGEST_RUN = 60
 """Tokens of a run that are read: no hunter writes more figures in a row for two places."""
-
-
-_REMEMBERED = 512
-"""Runs of kinds whose shapes are kept."""
 
 
 class Candidate(Struct, frozen=True):
@@ -139,79 +83,15 @@ def _read_run(page: Page, scene: Scene, low: str, run: list[Token]) -> Iterator[
         candidates = [c for c in candidates if not c.overlaps(best)]
 
 
-class _Fit(NamedTuple):
-    """One shape that fits a run of kinds: tokens from `first` to before `last`, where the letters
-    stand (-1 for none), the axes that labels give, the two cores, and what speaks for it."""
-
-    parts: int
-    match: re.Match[str]
-    first: int
-    last: int
-    letters: tuple[int, int]
-    labels: tuple[str, str]
-    cores: tuple[slice, slice]
-    evidence: int
-
-
 def _gather(tokens: list[Token], low: str, every: list[Candidate]) -> None:
     """Add every reading that the shapes find in a run, the richest shapes first."""
-    for fit in _fits("".join([t.kind for t in tokens])):
+    for fit in fits("".join([t.kind for t in tokens])):
         candidate = _candidate(tokens, fit, low, every)
         if candidate is not None:
             every.append(candidate)
 
 
-@lru_cache(maxsize=_REMEMBERED)
-def _fits(kinds: str) -> tuple[_Fit, ...]:
-    """Every shape that fits somewhere in a run of kinds. Few ways of writing are in use, so that
-    the runs of kinds repeat from text to text, whatever their figures."""
-    letters = sum(map(kinds.count, "AOz"))
-    enough = _enough(kinds)
-    if not any(enough):
-        return ()
-    tables = (
-        (LETTERED, letters > 1), (HALF_LETTERED, letters > 0),
-        (LABELLED, "L" in kinds and "G" in kinds), (BARE, True),
-    )  # fmt: skip
-    return tuple(
-        _fit(parts, match)
-        for table, wanted in tables
-        for parts, shape in (table if wanted else ())
-        if enough[parts]
-        for match in shape.finditer(kinds)
-    )
-
-
-def _fit(parts: int, match: re.Match[str]) -> _Fit:
-    groups = match.groupdict()
-    spans = [match.span(g) for g, text in groups.items() if text]
-    one, two = (match.start(g) if groups.get(g) else -1 for g in ("h1", "h2"))
-    return _Fit(
-        parts, match,
-        first=min(s[0] for s in spans),
-        last=max(s[1] for s in spans),
-        letters=(one, two),
-        labels=(_AXES.get(groups.get("l1") or "", ""), _AXES.get(groups.get("l2") or "", "")),
-        cores=(slice(*match.span("c1")), slice(*match.span("c2"))),
-        evidence=(one >= 0) + (two >= 0) + 2 * bool(groups.get("l1")),
-    )  # fmt: skip
-
-
-def _enough(kinds: str) -> tuple[bool, ...]:
-    """For each count of parts, whether a run has the numbers for two such angles."""
-    numbers, marks = sum(map(kinds.count, "if")), sum(map(kinds.count, "DMS"))
-    if not _SAYING.search(kinds):
-        # Nothing but integers: the three parts of two angles, or a telephone number.
-        return (False, False, False, numbers > 5, False, False)
-    return (
-        kinds.count("t") > 1, numbers > 1, numbers > 3, numbers > 5,
-        kinds.count("x") > 1, numbers > 1 and marks > 0,
-    )  # fmt: skip
-
-
-def _candidate(
-    tokens: list[Token], fit: _Fit, low: str, every: list[Candidate]
-) -> Candidate | None:
+def _candidate(tokens: list[Token], fit: Fit, low: str, every: list[Candidate]) -> Candidate | None:
     parts, match, first, last, places, labels, cores, evidence = fit
     start, end = tokens[first].start, tokens[last - 1].end
     for other in every:
@@ -229,9 +109,6 @@ def _candidate(
     rank = (evidence, not fault, *seen.fitness(), last - first)
     west_as_o = any(t is not None and t.text == "o" for t in letters)
     return Candidate(lat, lon, start, end, rank, west_as_o, fault)
-
-
-_AXES = {"L": "lat", "G": "lon"}
 
 
 def _fault(one: Angle, two: Angle, lat: Angle, lon: Angle) -> str:
