@@ -15,7 +15,7 @@ The rooms, from the ground up. Each imports only from itself and from those abov
     shipped     where the dialogs and the demo lie, in either kind of install
     service     the shell: storage, intake (one transaction an event), outbox, timers
     web         Flask: webhook, chat, the coordinator's desk
-    running     the service put together: pages and the worker beside them
+    rehearsal   a season thrown at a programme in memory
     checking    what `bushpost check` finds wrong with dialogs and a programme
     demo        transcripts, played in memory or through the real webhook
     rehearsal   a season thrown at a programme in memory, weighed against hindsight

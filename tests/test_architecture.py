@@ -15,7 +15,7 @@ import bot
 BOT = Path(bot.__file__).parent
 ROOMS = (
     "messages", "reading", "folder", "programme", "scenes", "talk", "fieldwork", "evidence",
-    "gateways", "settings", "shipped", "service", "web", "running", "checking",
+    "gateways", "settings", "shipped", "service", "web", "checking",
     "demo", "rehearsal", "commands", "__main__",
 )  # fmt: skip
 """From the ground up: a room imports only from itself and from those before it."""

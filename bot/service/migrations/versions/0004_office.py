@@ -80,6 +80,5 @@ SQLITE = (
     "VALUES (new.conversation_id, new.card, new.said); END",
 )
 POSTGRESQL = (
-    "CREATE INDEX findable_words ON findable "
-    "USING gin (to_tsvector('simple', card || ' ' || said))"
+    "CREATE INDEX findable_words ON findable USING gin (to_tsvector('simple', card || ' ' || said))"
 )
