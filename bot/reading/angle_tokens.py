@@ -1,6 +1,6 @@
 """The characters of a text -> runs of tokens that may be angles: numbers, marks, letters.
 
-One character stands for each token, so that the shapes in degrees.py are plain expressions.
+One character stands for each token, so that the shapes in angle_shapes.py are plain expressions.
 A number that belongs to a unit, a date, a time, money or a telephone ends a run.
 """
 
