@@ -125,14 +125,14 @@ HOSTILE = [
 
 @pytest.mark.parametrize("text", HOSTILE, ids=[repr(t[:12]) for t in HOSTILE])
 def test_a_hostile_text_is_read_in_linear_time(text: str, scene: Scene) -> None:
-    half, whole = (_best_seconds(part, scene) for part in (text[: len(text) // 2], text))
-    assert whole < 0.25
-    assert whole < 3.5 * half + 0.005
+    quarter, whole = (_best_seconds(part, scene) for part in (text[: len(text) // 4], text))
+    # Four times the text: square growth would be sixteen times the time. Timers are coarse.
+    assert whole < 10 * max(quarter, 0.0005)
 
 
 def _best_seconds(text: str, scene: Scene) -> float:
     best = 9.0
-    for _ in range(3):
+    for _ in range(4):
         start = time.process_time()
         read(text, scene)
         best = min(best, time.process_time() - start)
