@@ -2,8 +2,6 @@
 
 from alembic import context
 
-# Each of these files holds tables: with them loaded, all that there are are known.
-from bot.service import ages as _ages  # noqa: F401
 from bot.service.tables import Base
 
 context.configure(

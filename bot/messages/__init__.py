@@ -1,0 +1,93 @@
+"""The vocabulary: what comes in and what goes out, as frozen values, and nothing else.
+
+Events are nouns, effects are orders. Every time is aware and in UTC. Stored shapes only
+grow: a new field has a default, and no field or tag is renamed or removed.
+"""
+
+from bot.messages.desk_events import (
+    AuthorityTold,
+    Brought,
+    Closed,
+    Correction,
+    Entered,
+    HandedBack,
+    JawNews,
+    Joined,
+    PersonWrote,
+    Result,
+    ResultApproved,
+    SendNow,
+    SplitOff,
+    TakenOver,
+)
+from bot.messages.effects import (
+    AskCoordinator,
+    CallOff,
+    Effect,
+    KeepFind,
+    OpenPickup,
+    OptIn,
+    OptOut,
+    SendText,
+    SettleReview,
+    TellHunter,
+    UpdatePickup,
+    WaitFor,
+)
+from bot.messages.pickup_events import (
+    Assigned,
+    CalledOff,
+    FieldReply,
+    OfferLapsed,
+    Opened,
+    PickupChanged,
+    PickupEvent,
+)
+from bot.messages.talk_events import Event, PickupNews, Silence, Text
+from bot.messages.values import Address, Heard, Photo, Picture, Pin, Stage
+
+__all__ = [
+    "Address",
+    "AskCoordinator",
+    "Assigned",
+    "AuthorityTold",
+    "Brought",
+    "CallOff",
+    "CalledOff",
+    "Closed",
+    "Correction",
+    "Effect",
+    "Entered",
+    "Event",
+    "FieldReply",
+    "HandedBack",
+    "Heard",
+    "JawNews",
+    "Joined",
+    "KeepFind",
+    "OfferLapsed",
+    "OpenPickup",
+    "Opened",
+    "OptIn",
+    "OptOut",
+    "PersonWrote",
+    "Photo",
+    "PickupChanged",
+    "PickupEvent",
+    "PickupNews",
+    "Picture",
+    "Pin",
+    "Result",
+    "ResultApproved",
+    "SendNow",
+    "SendText",
+    "SettleReview",
+    "Silence",
+    "SplitOff",
+    "Stage",
+    "TakenOver",
+    "TellHunter",
+    "Text",
+    "UpdatePickup",
+    "WaitFor",
+]

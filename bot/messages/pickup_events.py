@@ -1,0 +1,64 @@
+"""What happens to a pickup: it opens, staff answer, an offer lapses, a coordinator decides."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+from msgspec import Struct
+
+from bot.messages.values import Stage
+
+
+class Opened(Struct, frozen=True, tag="opened"):
+    """The pickup exists; somebody must be found for it."""
+
+    at: datetime
+
+
+class FieldReply(Struct, frozen=True, tag="field_reply"):
+    """What a member of staff answered, already read: yes, no, has it, handed it in ..."""
+
+    at: datetime
+    staff_id: str
+    answer: Literal["yes", "no", "collected", "handed_in", "not_there"]
+    words: str = ""
+    heard: str = ""
+    """The whole text, where there was one: it may name a container, or where it was handed in."""
+
+
+class OfferLapsed(Struct, frozen=True, tag="offer_lapsed"):
+    """The time of an offer has run out. `mark` as for Silence."""
+
+    at: datetime
+    mark: int
+
+
+class Assigned(Struct, frozen=True, tag="assigned"):
+    """A coordinator gives the pickup to one member of staff by hand."""
+
+    at: datetime
+    by: str
+    staff_id: str
+
+
+class CalledOff(Struct, frozen=True, tag="called_off"):
+    """The hunter or a coordinator says that nothing is to be fetched any more."""
+
+    at: datetime
+    by: str
+    reason: str = ""
+
+
+class PickupChanged(Struct, frozen=True, tag="pickup_changed"):
+    """An answer that staff need has changed while the pickup stands."""
+
+    at: datetime
+    place_words: str
+    lat: float
+    lon: float
+    details: str = ""
+    stages: tuple[Stage, ...] = ()
+
+
+PickupEvent = Opened | FieldReply | OfferLapsed | Assigned | CalledOff | PickupChanged

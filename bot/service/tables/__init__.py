@@ -1,0 +1,47 @@
+"""Every table of the service, once, for SQLite and PostgreSQL alike.
+
+Law: a change here is a change of the schema and needs a file in migrations/versions; a test
+compares the two. Values of the pure rooms are stored as the JSON that those rooms write, in
+text columns, and are read back by them alone. Nothing here is ever queried through a session.
+"""
+
+from bot.service.tables.base import Base
+from bot.service.tables.desk import Account, Audit, Findable, Invitation, Review, Session
+from bot.service.tables.field import Age, Custody, Pickup, Specimen, Staff
+from bot.service.tables.talk import (
+    Answer,
+    Content,
+    Conversation,
+    Effect,
+    Event,
+    Hunter,
+    Photo,
+    TextIn,
+    TextOut,
+    Timer,
+)
+
+__all__ = [
+    "Account",
+    "Age",
+    "Answer",
+    "Audit",
+    "Base",
+    "Content",
+    "Conversation",
+    "Custody",
+    "Effect",
+    "Event",
+    "Findable",
+    "Hunter",
+    "Invitation",
+    "Photo",
+    "Pickup",
+    "Review",
+    "Session",
+    "Specimen",
+    "Staff",
+    "TextIn",
+    "TextOut",
+    "Timer",
+]
