@@ -47,7 +47,7 @@ def run_serve(args: argparse.Namespace) -> int:
     _say_where(server, opened)
     stop = threading.Event()
     if not args.no_deliver:
-        order = (opened, _now, stop)
+        order = (opened, opened.intake.database.now, stop)
         threading.Thread(target=keep_working, args=order, name="deliver", daemon=True).start()
     try:
         server.run()

@@ -12,10 +12,11 @@ import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import Any
 
 import psycopg
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, func, select
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, OperationalError
 
@@ -24,8 +25,38 @@ from bot.service.migrate import upgrade
 BUSY_MS = 20_000
 """How long a SQLite connection waits for another process's writer."""
 
+POOLED, POOLED_MORE = 8, 8
+"""Connections of one process: kept open, and opened besides when all are busy. One for each
+thread of `serve` and each sender of `deliver`; the server must allow processes x 16."""
+
+_CONNECT = {
+    "application_name": "bushpost",
+    "connect_timeout": 5,
+    # A cable that is cut says nothing: the dead connection is noticed within half a minute.
+    "keepalives_idle": 15,
+    "keepalives_interval": 5,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 30_000,
+}
+_SESSION = "; ".join(
+    (
+        # By statements and not by start-up options: connection poolers refuse the latter.
+        "SET TIME ZONE 'UTC'",
+        # A process that is frozen in the middle of a text must not keep its hunter for ever, and
+        # whoever waits for it gives up in time for the carrier to try again.
+        "SET idle_in_transaction_session_timeout = '60s'",
+        "SET lock_timeout = '20s'",
+        # An acknowledged text is on the disk, whatever the role's own settings say.
+        "SELECT set_config('synchronous_commit', 'on', false)"
+        " WHERE current_setting('synchronous_commit') = 'off'",
+    )
+)
+
 _SNAPSHOT = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 """PostgreSQL would show each statement a newer state; SQLite keeps to one by itself."""
+
+
+_CLOCK = select(func.clock_timestamp())
 
 
 class DatabaseError(ValueError):
@@ -61,6 +92,14 @@ class Database:
         """One transaction that only reads, and sees one state of things throughout."""
         with self.engine.connect() as plain:
             yield plain if self.is_sqlite else plain.execution_options(**_SNAPSHOT)
+
+    def now(self) -> datetime:
+        """The time, aware: PostgreSQL's, so that workers on machines whose clocks differ agree on
+        when a lease ends; with SQLite this machine's."""
+        if self.is_sqlite:
+            return datetime.now(UTC)
+        with self.engine.connect() as connection:
+            return connection.execute(_CLOCK).scalar_one().astimezone(UTC)
 
     def close(self) -> None:
         """Give every connection back."""
@@ -107,14 +146,20 @@ def _url(address: str) -> URL:
 
 
 def _open_postgres(url: URL) -> Engine:
-    engine = create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True)
-    event.listen(engine, "connect", _stand_in_utc)
+    engine = create_engine(
+        url,
+        pool_size=POOLED,
+        max_overflow=POOLED_MORE,
+        pool_pre_ping=True,
+        pool_use_lifo=True,
+        connect_args=_CONNECT,
+    )
+    event.listen(engine, "connect", _prepare_session)
     return engine
 
 
-def _stand_in_utc(driver: psycopg.Connection[Any], _record: object) -> None:
-    # By a statement and not by a start-up option: connection poolers refuse the latter.
-    driver.execute("SET TIME ZONE 'UTC'")
+def _prepare_session(driver: psycopg.Connection[Any], _record: object) -> None:
+    driver.execute(_SESSION)
     driver.commit()
 
 

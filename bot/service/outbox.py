@@ -1,16 +1,21 @@
 """Texts leave the outbox: claimed by lease, sent after the commit, marked.
 
 Law: of one recipient only the oldest waiting text is ever claimed, so that one person's texts
-arrive in order. A text may go out twice only where a worker died between the hand-over and the
-mark, after the lease; it is never lost. The gateway gets the same key for the same text.
+arrive in order; any number of workers share the rest, each passing over what another has locked.
+No hand-over is begun that could outlive its lease. A text may go out twice only where a worker
+died, or its reply was lost, between the hand-over and the mark; it is never lost. The gateway
+gets the same key for the same text.
 """
 
 from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from random import random
+from time import monotonic
 
 from msgspec import Struct
 from sqlalchemy import Connection, bindparam, exists, select, update
@@ -27,15 +32,35 @@ LOG = logging.getLogger(__name__)
 LEASE = timedelta(minutes=2)
 """How long a worker has for what it claimed: ten times a gateway's own time-out."""
 
+HAND_OVER = timedelta(seconds=20)
+"""What one hand-over may take: twice a gateway's time-out, which counts for each of connecting,
+writing and reading. With less of its lease left, a text is not begun but left to the next."""
+
 FIRST_WAIT = timedelta(seconds=20)
 LONGEST_WAIT = timedelta(hours=1)
 MOST_TRIES = 12
 """With the waits doubling from 20 s to 1 h this is about six hours of a carrier's absence."""
 
+SENDERS = 8
+"""Texts that one worker hands over at a time: a carrier's answer takes longer than our own part."""
+
 UNDELIVERED = "undelivered"
 
 Jitter = Callable[[], float]
 """A number from 0 to 1 by which waits are spread, so that workers do not come back at once."""
+
+
+class Pace(Struct, frozen=True):
+    """How long a worker has, and how patiently it tries again."""
+
+    lease: timedelta = LEASE
+    hand_over: timedelta = HAND_OVER
+    first_wait: timedelta = FIRST_WAIT
+    longest_wait: timedelta = LONGEST_WAIT
+    most_tries: int = MOST_TRIES
+
+
+USUAL = Pace()
 
 
 class Tally(Struct, frozen=True):
@@ -75,11 +100,20 @@ _OLDEST = (
     .limit(bindparam("most"))
     .with_for_update(skip_locked=True)
 )
+# A common table expression, since PostgreSQL may run a plain subquery more than once, and would
+# then lock and claim more than it was asked for.
+_CHOSEN = select(_OLDEST.cte("oldest").c.id)
 _CLAIM = (
     update(_O)
-    .where(_O.id.in_(_OLDEST), _O.state == "waiting")
+    .where(_O.id.in_(_CHOSEN), _O.state == "waiting")
     .values(next_try_at=bindparam("until"), attempts=_O.attempts + 1)
     .returning(_O.id, _O.gateway, _O.number, _O.body, _O.attempts, _O.conversation_id)
+)
+_DUE = select(_O.id).where(_O.state == "waiting", _O.next_try_at <= bindparam("now")).limit(1)
+_SENT = (
+    update(_O)
+    .where(_O.id == bindparam("row"))
+    .values(state="sent", sent_at=bindparam("moment"), carrier_id=bindparam("theirs"), error="")
 )
 
 
@@ -89,90 +123,104 @@ def deliver(
     now: datetime,
     limit: int = 50,
     jitter: Jitter = random,
+    pace: Pace = USUAL,
+    senders: int = 1,
 ) -> Tally:
-    """Send at most `limit` texts, each recipient's oldest; call again while any were sent."""
-    sent = waiting = failed = 0
-    for text in claim(database, now, limit):
-        state = _send(database, gateways, text, now, jitter)
-        sent += state == "sent"
-        waiting += state == "waiting"
-        failed += state == "failed"
-    return Tally(sent, waiting, failed)
+    """Send at most `limit` texts, each recipient's oldest, `senders` at a time; call again while
+    any were sent."""
+    texts = claim(database, now, limit, pace.lease)
+    if not texts:
+        return Tally()
+    send = _Round(database, gateways, now, jitter, pace).send
+    if senders == 1 or len(texts) == 1:
+        states = [send(text) for text in texts]
+    else:
+        with ThreadPoolExecutor(min(senders, len(texts)), "sender") as pool:
+            states = list(pool.map(send, texts))
+    return Tally(states.count("sent"), states.count("waiting"), states.count("failed"))
 
 
-def claim(database: Database, now: datetime, limit: int) -> tuple[Claimed, ...]:
+def claim(
+    database: Database, now: datetime, limit: int, lease: timedelta = LEASE
+) -> tuple[Claimed, ...]:
     """Take texts on lease; nobody else is given them before it ends."""
-    order = {"now": now, "most": limit, "until": now + LEASE}
+    with database.read() as connection:
+        # Looked at first, so that an idle worker takes no lock however often it comes by.
+        if connection.scalar(_DUE, {"now": now}) is None:
+            return ()
+    order = {"now": now, "most": limit, "until": now + lease}
     with database.write() as connection:
         rows = [Claimed(*row) for row in connection.execute(_CLAIM, order)]
     return tuple(sorted(rows, key=lambda row: row.id))
 
 
-def _send(
-    database: Database,
-    gateways: Mapping[str, Gateway],
-    text: Claimed,
-    now: datetime,
-    jitter: Jitter,
-) -> str:
-    try:
-        result: Sent | NotSent = _hand_over(gateways, text)
-    except NotSent as refusal:
-        result = refusal
-    except Exception as fault:
-        LOG.error("send_fault", extra={"outbox_id": text.id, "fault": fault_code(fault)})
-        result = NotSent("software_fault", retry=True)
-    with database.write() as connection:
-        if isinstance(result, Sent):
-            return _mark_sent(connection, text, result, now)
-        return _mark_refused(connection, text, result, now, jitter)
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """The texts of one claim, on their way out. Time passes by the monotonic clock, so that a
+    step of the machine's clock lengthens no lease."""
 
+    database: Database
+    gateways: Mapping[str, Gateway]
+    began: datetime
+    jitter: Jitter
+    pace: Pace
+    _since: float = field(default_factory=monotonic)
 
-def _hand_over(gateways: Mapping[str, Gateway], text: Claimed) -> Sent:
-    gateway = gateways.get(text.gateway)
-    if gateway is None:
-        raise NotSent("no_such_gateway", retry=False)
-    return gateway.send(Address(text.gateway, text.number), text.body, f"out-{text.id}")
+    def send(self, text: Claimed) -> str:
+        """Hand one text over and mark what came of it: its new state, "" if it was left."""
+        if self._passed() + self.pace.hand_over > self.pace.lease:
+            return ""
+        try:
+            result: Sent | NotSent = self._hand_over(text)
+        except NotSent as refusal:
+            result = refusal
+        except Exception as fault:
+            LOG.error("send_fault", extra={"outbox_id": text.id, "fault": fault_code(fault)})
+            result = NotSent("software_fault", retry=True)
+        now = self.began + self._passed()
+        with self.database.write() as connection:
+            if isinstance(result, Sent):
+                return _mark_sent(connection, text, result, now)
+            return self._mark_refused(connection, text, result, now)
+
+    def _passed(self) -> timedelta:
+        return timedelta(seconds=monotonic() - self._since)
+
+    def _hand_over(self, text: Claimed) -> Sent:
+        gateway = self.gateways.get(text.gateway)
+        if gateway is None:
+            raise NotSent("no_such_gateway", retry=False)
+        return gateway.send(Address(text.gateway, text.number), text.body, f"out-{text.id}")
+
+    def _mark_refused(
+        self, connection: Connection, text: Claimed, refusal: NotSent, now: datetime
+    ) -> str:
+        """Try again later, or give up into the review list. A stale lease changes nothing."""
+        give_up = not refusal.retry or text.attempts >= self.pace.most_tries
+        state = "failed" if give_up else "waiting"
+        LOG.warning(
+            "not_sent",
+            extra={"outbox_id": text.id, "reason": refusal.reason, "attempts": text.attempts},
+        )
+        mine = (_O.id == text.id) & (_O.attempts == text.attempts) & (_O.state == "waiting")
+        wait = backoff(text.attempts, self.jitter(), self.pace)
+        changed = connection.execute(
+            update(_O).where(mine).values(state=state, error=refusal.reason, next_try_at=now + wait)
+        )
+        if changed.rowcount and give_up and text.conversation_id is not None:
+            order = AskCoordinator(UNDELIVERED, f"{refusal.reason}: {text.body}")
+            open_review(connection, text.conversation_id, order, now)
+        return state
 
 
 def _mark_sent(connection: Connection, text: Claimed, sent: Sent, now: datetime) -> str:
     # Even where it was withdrawn meanwhile: what has gone out has gone out.
-    mark = update(_O).where(_O.id == text.id)
-    connection.execute(mark.values(state="sent", sent_at=now, carrier_id=sent.carrier_id, error=""))
+    row = {"row": text.id, "moment": now, "theirs": sent.carrier_id}
+    connection.execute(_SENT, row)
     return "sent"
 
 
-def _mark_refused(
-    connection: Connection, text: Claimed, refusal: NotSent, now: datetime, jitter: Jitter
-) -> str:
-    """Try again later, or give up into the review list. A stale lease changes nothing."""
-    give_up = not refusal.retry or text.attempts >= MOST_TRIES
-    state = "failed" if give_up else "waiting"
-    LOG.warning(
-        "not_sent",
-        extra={"outbox_id": text.id, "reason": refusal.reason, "attempts": text.attempts},
-    )
-    mine = (_O.id == text.id) & (_O.attempts == text.attempts) & (_O.state == "waiting")
-    changed = connection.execute(
-        update(_O)
-        .where(mine)
-        .values(
-            state=state,
-            error=refusal.reason,
-            next_try_at=now + backoff(text.attempts, jitter()),
-        )
-    )
-    if changed.rowcount and give_up and text.conversation_id is not None:
-        open_review(
-            connection,
-            text.conversation_id,
-            AskCoordinator(UNDELIVERED, f"{refusal.reason}: {text.body}"),
-            now,
-        )
-    return state
-
-
-def backoff(attempts: int, spread: float) -> timedelta:
-    """How long to wait after so many tries: doubling, never above an hour, then 50 to 100 %."""
-    doubled: timedelta = FIRST_WAIT * 2 ** min(attempts - 1, 10)
-    return min(doubled, LONGEST_WAIT) * (0.5 + spread / 2)
+def backoff(attempts: int, spread: float, pace: Pace = USUAL) -> timedelta:
+    """How long to wait after so many tries: doubling, to an hour at most, then 50 to 100 %."""
+    doubled: timedelta = pace.first_wait * 2 ** min(attempts - 1, 10)
+    return min(doubled, pace.longest_wait) * (0.5 + spread / 2)
