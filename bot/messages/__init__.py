@@ -43,7 +43,7 @@ from bot.messages.pickup_events import (
     PickupChanged,
     PickupEvent,
 )
-from bot.messages.talk_events import Event, PickupNews, Silence, Text
+from bot.messages.talk_events import Event, NumberProved, PickupNews, Silence, Text
 from bot.messages.values import Address, Heard, Photo, Picture, Pin, Stage
 
 __all__ = [
@@ -68,6 +68,7 @@ __all__ = [
     "OfferLapsed",
     "OpenPickup",
     "Opened",
+    "NumberProved",
     "OptIn",
     "OptOut",
     "PersonWrote",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 from msgspec import Struct
 
@@ -33,6 +34,15 @@ class Text(Struct, frozen=True, tag="text"):
     at: datetime
     pin: Pin | None = None
     photos: tuple[Photo, ...] = ()
+    channel: Literal["sms", "chat", ""] = ""
+    """How it came, where that is another way than the conversation's texts came until now."""
+
+
+class NumberProved(Struct, frozen=True, tag="number_proved"):
+    """The hunter of a chat has given back the code that was sent to his number (E.164)."""
+
+    at: datetime
+    number: str
 
 
 class Silence(Struct, frozen=True, tag="silence"):
@@ -55,6 +65,7 @@ class PickupNews(Struct, frozen=True, tag="pickup_news"):
 
 Event = (
     Text
+    | NumberProved
     | Silence
     | Correction
     | TakenOver

@@ -25,6 +25,7 @@ from bot.messages import (
     JawNews,
     Joined,
     KeepFind,
+    NumberProved,
     PersonWrote,
     PickupNews,
     Result,
@@ -68,6 +69,7 @@ from bot.talk.pickup_talk import (
 from bot.talk.replying import give_code, greet, keep_find, reply
 from bot.talk.results_talk import (
     on_authority_told,
+from bot.talk.proving import on_number_proved
     on_jaw_news,
     on_result,
     on_result_approved,
@@ -110,6 +112,8 @@ def _on_text(turn: Turn, event: Text) -> None:
     if _is_repeat(turn, event):
         return
     spoken = located(_listen(turn, event), turn.now, turn.dialog.check_steps)
+    if event.channel:  # The hunter goes on by text, or in the browser: so do we.
+        turn.change(channel=event.channel)
     turn.speak(spoken.reading.language)
     turn.change(last_text_at=event.sent_at)
     turn.settle("no_answer")
@@ -354,6 +358,7 @@ ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
     Closed: _on_closed,
     PickupNews: on_pickup_news,
     SendNow: _on_send_now,
+    NumberProved: on_number_proved,
     Result: on_result,
     AuthorityTold: on_authority_told,
     ResultApproved: on_result_approved,
