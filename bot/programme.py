@@ -87,6 +87,8 @@ class Patience(Struct, frozen=True, forbid_unknown_fields=True):
     duty: int = 600
     """How long a pickup may wait for the next one to come on duty."""
     retake: int = 2880
+    parts: int = 5
+    """How long a long text waits for its missing parts; what is there is then handed on."""
 
 
 class Pickup(Struct, frozen=True, forbid_unknown_fields=True):
@@ -105,6 +107,16 @@ class Pickup(Struct, frozen=True, forbid_unknown_fields=True):
 
 class Laboratory(Struct, frozen=True, forbid_unknown_fields=True):
     """Where specimens go, and whether it may give a jaw back once the teeth are read."""
+
+class Sending(Struct, frozen=True, forbid_unknown_fields=True):
+    """What may be sent, in billed segments; 0 is no limit. Advice and what a person wrote always
+    go; the rest waits for room, and the coordinator is told once."""
+
+    hunter_day: int = 200
+    """To one hunter within 24 hours: a whole talk takes about 20."""
+    programme_hour: int = 20_000
+    """To everybody within an hour, offers to staff among it."""
+
 
     name: str = ""
     address: str = ""
@@ -172,6 +184,7 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     laboratory: Laboratory = Laboratory()
     results: Results = Results()
     travel: Travel = Travel()
+    sending: Sending = Sending()
     evidence: Evidence = Evidence()
     spoiling: Spoiling | None = None
     """How long a head lasts; without it no head has a time by which it is best fetched."""

@@ -16,6 +16,7 @@ from datetime import datetime
 from typing import Any
 
 from bot.commands.opening import Opened, add_service_options, open_service
+from bot.service.limits import limits_of
 from bot.service.logs import fault_code
 from bot.service.outbox import SENDERS, USUAL, Pace, deliver
 from bot.settings import Settings
@@ -69,5 +70,10 @@ def work_once(opened: Opened, now: datetime, pace: Pace = USUAL) -> int:
     """Wake what is due, then send; how many waits and texts were done with."""
     woken = opened.intake.run_due(now)
     database, gateways = opened.intake.database, opened.gateways
-    tally = deliver(database, gateways, now, AT_ONCE, pace=pace, senders=SENDERS)
-    return woken + tally.sent + tally.failed
+    tally = deliver(
+        *(database, gateways, now, AT_ONCE),
+        pace=pace,
+        senders=SENDERS,
+        limits=limits_of(opened.intake.programme),
+    )
+    return woken + tally.sent + tally.failed + tally.held

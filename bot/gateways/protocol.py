@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Protocol
+from typing import Literal, Protocol, runtime_checkable
 
 from bot.messages import Address, Heard
 
@@ -30,9 +30,22 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """The carrier took the text. `carrier_id` is its own id for it, or ""."""
+    """The carrier took the text. `carrier_id` is its own id for it, or ""; `report_ids` are the
+    names under which it will report what became of it, one a part, none if it reports nothing."""
 
     carrier_id: str = ""
+    report_ids: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a carrier says became of something it took, under one of its `report_ids`. `reason`
+    is its own code where it failed."""
+
+    id: str
+    state: Literal["accepted", "delivered", "undeliverable"]
+    at: datetime
+    reason: str = ""
 
 
 class Settings(Protocol):
@@ -94,6 +107,20 @@ class Gateway(Protocol):
 
     def send(self, address: Address, body: str, key: str) -> Sent:
         """Hand one text over; NotSent if it was not taken. The same `key` is the same text."""
+
+
+@runtime_checkable
+class Reporting(Protocol):
+    """A gateway whose carrier reports by HTTP; without `report_methods` it does not."""
+
+    @property
+    def report_methods(self) -> frozenset[str]: ...
+
+    def verify(self, request: Request, now: datetime) -> None:
+        """As a Gateway's."""
+
+    def reports(self, request: Request) -> tuple[Report, ...]:
+        """What a proven request reports; BadBody names the field that is at fault."""
 
 
 def secrets_of(name: str, row: Settings, env: Mapping[str, str]) -> tuple[str, ...]:

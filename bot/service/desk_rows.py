@@ -31,7 +31,8 @@ class Waiting(Struct, frozen=True):
 
 class Line(Struct, frozen=True):
     """One text of a talk. `at` is when it arrived or was decided; outward ones carry what they
-    are and what became of them. `with_staff` marks what was said to or by field staff."""
+    are, what became of them and what the carrier reported. `with_staff` marks what was said to
+    or by field staff."""
 
     id: str
     inward: bool
@@ -42,6 +43,8 @@ class Line(Struct, frozen=True):
     state: str = ""
     error: str = ""
     segments: int = 0
+    report: str = ""
+    reported_at: datetime | None = None
     with_staff: bool = False
     pin: Pin | None = None
     photos: tuple[Photo, ...] = ()

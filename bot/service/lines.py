@@ -14,7 +14,7 @@ _I, _O, _H = tables.TextIn, tables.TextOut, tables.Hunter
 _IN = select(_I.id, _I.hunter_id, _I.body, _I.sent_at, _I.arrived_at, _I.pin, _I.photos)
 _OUT = select(
     *(_O.id, _O.hunter_id, _O.body, _O.kind, _O.state, _O.error, _O.segments),
-    *(_O.decided_at, _O.sent_at),
+    *(_O.decided_at, _O.sent_at, _O.report, _O.reported_at),
 )
 
 _INWARD = 100_000
@@ -77,3 +77,5 @@ def _line_out(row: Found) -> Line:
 def _in_order(lines: list[Line]) -> tuple[Line, ...]:
     """By time; at the same instant what came in stands before what it was answered with."""
     return tuple(sorted(lines, key=lambda line: (line.at, not line.inward)))
+        report=row.report,
+        reported_at=row.reported_at,

@@ -14,17 +14,20 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import cache
 from random import random
 from time import monotonic
 
 from msgspec import Struct
-from sqlalchemy import Connection, bindparam, exists, select, update
+from sqlalchemy import BindParameter, Connection, Select, Update, bindparam, exists, select, update
 
 from bot.gateways.protocol import Gateway, NotSent, Sent
 from bot.messages import Address, AskCoordinator
 from bot.service import tables
 from bot.service.database import Database
+from bot.service.limits import HELD, NO_LIMITS, Limits, hold_back
 from bot.service.logs import fault_code
+from bot.service.reports import UNDELIVERED, note_ids
 from bot.service.reviewing import open_review
 
 LOG = logging.getLogger(__name__)
@@ -44,8 +47,6 @@ MOST_TRIES = 12
 SENDERS = 8
 """Texts that one worker hands over at a time: a carrier's answer takes longer than our own part."""
 
-UNDELIVERED = "undelivered"
-
 Jitter = Callable[[], float]
 """A number from 0 to 1 by which waits are spread, so that workers do not come back at once."""
 
@@ -63,12 +64,25 @@ class Pace(Struct, frozen=True):
 USUAL = Pace()
 
 
+class Share(Struct, frozen=True):
+    """Whose texts a worker takes: all but those of the gateways that are named, or theirs only.
+    A gateway that keeps a line to its carrier is served by the process that has the line."""
+
+    names: tuple[str, ...] = ()
+    only: bool = False
+
+
+EVERYTHING = Share()
+
+
 class Tally(Struct, frozen=True):
     """What one round did."""
 
     sent: int = 0
     waiting: int = 0
     failed: int = 0
+    held: int = 0
+    """Put off by a limit; what stands behind them may go now."""
 
 
 class Claimed(Struct, frozen=True):
@@ -80,36 +94,54 @@ class Claimed(Struct, frozen=True):
     body: str
     attempts: int
     conversation_id: int | None
+    hunter_id: int | None = None
+    kind: str = ""
+    segments: int = 1
 
 
 _O = tables.TextOut
 _older = tables.TextOut.__table__.alias("older")
-_OLDEST = (
-    select(_O.id)
-    .where(
-        _O.state == "waiting",
-        _O.next_try_at <= bindparam("now"),
-        ~exists().where(
-            _older.c.state == "waiting",
-            _older.c.gateway == _O.gateway,
-            _older.c.number == _O.number,
-            _older.c.id < _O.id,
-        ),
+# What is held by a limit is not before anything: advice behind it must not wait for it.
+_BLOCKED = exists().where(
+    _older.c.state == "waiting",
+    _older.c.error.not_in(HELD),
+    _older.c.gateway == _O.gateway,
+    _older.c.number == _O.number,
+    _older.c.id < _O.id,
+)
+
+
+@cache
+def _due(only: bool) -> Select[int]:
+    """Texts whose time has come, of a share of the gateways."""
+    names: BindParameter[list[str]] = bindparam("names", expanding=True)
+    mine = _O.gateway.in_(names) if only else _O.gateway.not_in(names)
+    return select(_O.id).where(_O.state == "waiting", _O.next_try_at <= bindparam("now"), mine)
+
+
+@cache
+def _claim(only: bool) -> Update:
+    oldest = (
+        _due(only)
+        .where(~_BLOCKED)
+        .order_by(_O.next_try_at, _O.id)
+        .limit(bindparam("most"))
+        .with_for_update(skip_locked=True)
     )
-    .order_by(_O.next_try_at, _O.id)
-    .limit(bindparam("most"))
-    .with_for_update(skip_locked=True)
-)
-# A common table expression, since PostgreSQL may run a plain subquery more than once, and would
-# then lock and claim more than it was asked for.
-_CHOSEN = select(_OLDEST.cte("oldest").c.id)
-_CLAIM = (
-    update(_O)
-    .where(_O.id.in_(_CHOSEN), _O.state == "waiting")
-    .values(next_try_at=bindparam("until"), attempts=_O.attempts + 1)
-    .returning(_O.id, _O.gateway, _O.number, _O.body, _O.attempts, _O.conversation_id)
-)
-_DUE = select(_O.id).where(_O.state == "waiting", _O.next_try_at <= bindparam("now")).limit(1)
+    # A common table expression, since PostgreSQL may run a plain subquery more than once, and
+    # would then lock and claim more than it was asked for.
+    chosen = select(oldest.cte("oldest").c.id)
+    return (
+        update(_O)
+        .where(_O.id.in_(chosen), _O.state == "waiting")
+        .values(next_try_at=bindparam("until"), attempts=_O.attempts + 1)
+        .returning(
+            *(_O.id, _O.gateway, _O.number, _O.body, _O.attempts, _O.conversation_id),
+            *(_O.hunter_id, _O.kind, _O.segments),
+        )
+    )
+
+
 _SENT = (
     update(_O)
     .where(_O.id == bindparam("row"))
@@ -125,32 +157,42 @@ def deliver(
     jitter: Jitter = random,
     pace: Pace = USUAL,
     senders: int = 1,
+    limits: Limits = NO_LIMITS,
+    share: Share = EVERYTHING,
 ) -> Tally:
     """Send at most `limit` texts, each recipient's oldest, `senders` at a time; call again while
     any were sent."""
-    texts = claim(database, now, limit, pace.lease)
+    claimed = claim(database, now, limit, pace.lease, share)
+    bound = claimed and limits is not NO_LIMITS
+    texts = hold_back(database, claimed, limits, now) if bound else claimed
+    held = len(claimed) - len(texts)
     if not texts:
-        return Tally()
+        return Tally(held=held)
     send = _Round(database, gateways, now, jitter, pace).send
     if senders == 1 or len(texts) == 1:
         states = [send(text) for text in texts]
     else:
         with ThreadPoolExecutor(min(senders, len(texts)), "sender") as pool:
             states = list(pool.map(send, texts))
-    return Tally(states.count("sent"), states.count("waiting"), states.count("failed"))
+    return Tally(*map(states.count, ("sent", "waiting", "failed")), held)
 
 
 def claim(
-    database: Database, now: datetime, limit: int, lease: timedelta = LEASE
+    database: Database,
+    now: datetime,
+    limit: int,
+    lease: timedelta = LEASE,
+    share: Share = EVERYTHING,
 ) -> tuple[Claimed, ...]:
     """Take texts on lease; nobody else is given them before it ends."""
+    order = {"now": now, "names": list(share.names)}
     with database.read() as connection:
         # Looked at first, so that an idle worker takes no lock however often it comes by.
-        if connection.scalar(_DUE, {"now": now}) is None:
+        if connection.scalar(_due(share.only).limit(1), order) is None:
             return ()
-    order = {"now": now, "most": limit, "until": now + lease}
+    order |= {"most": limit, "until": now + lease}
     with database.write() as connection:
-        rows = [Claimed(*row) for row in connection.execute(_CLAIM, order)]
+        rows = [Claimed(*row) for row in connection.execute(_claim(share.only), order)]
     return tuple(sorted(rows, key=lambda row: row.id))
 
 
@@ -214,6 +256,7 @@ class _Round:
 
 
 def _mark_sent(connection: Connection, text: Claimed, sent: Sent, now: datetime) -> str:
+    note_ids(connection, text.gateway, text.id, sent.report_ids, now)
     # Even where it was withdrawn meanwhile: what has gone out has gone out.
     row = {"row": text.id, "moment": now, "theirs": sent.carrier_id}
     connection.execute(_SENT, row)

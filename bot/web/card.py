@@ -9,12 +9,13 @@ from bot.fieldwork.state import Pickup
 from bot.reading.values import Place
 from bot.service.desk_rows import Card as Found
 from bot.service.desk_rows import Line, ReviewRow, Waiting
+from bot.service.limits import HELD
 from bot.talk.segments import clip
 from bot.talk.state import Answer, Conversation, Seen
 from bot.talk.wording import Speaker
 from bot.web.sketch import Sketch, sketch_of
 from bot.web.wiring import Wiring
-from bot.web.words import sentence
+from bot.web.words import moment, sentence
 
 PLACES = {"kill_place": "kill", "head_at": "head"}
 LONGEST_HEARD = 120
@@ -233,9 +234,13 @@ def _speaker_of(line: Line) -> tuple[str, str]:
 
 def _delivery(line: Line, wiring: Wiring) -> str:
     count = f"{line.segments} segment{'s' if line.segments != 1 else ''}"
-    spoken = line.error == "by_voice"
-    state = wiring.words.of("delivery", line.error if spoken else line.state)
-    return f"{count}, {state} ({line.error})" if line.state == "failed" else f"{count}, {state}"
+    held = line.state == "waiting" and line.error in HELD
+    named = line.error if line.error == "by_voice" or held else line.report or line.state
+    state = wiring.words.of("delivery", named)
+    if line.reported_at is not None:
+        state = f"{state} {moment(line.reported_at)}"
+    failed = named in ("failed", "undeliverable") and line.error
+    return f"{count}, {state} ({line.error})" if failed else f"{count}, {state}"
 
 
 def _cost(lines: tuple[Line, ...]) -> str:

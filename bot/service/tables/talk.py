@@ -146,6 +146,7 @@ class TextOut(Numbered, Base):
             sqlite_where=text("state = 'waiting'"),
             postgresql_where=text("state = 'waiting'"),
         ),
+        Index(None, "sent_at"),
     )
 
     gateway: Mapped[str]
@@ -163,6 +164,52 @@ class TextOut(Numbered, Base):
     sent_at: Mapped[datetime | None]
     carrier_id: Mapped[str] = mapped_column(default="")
     error: Mapped[str] = mapped_column(default="")
+    report: Mapped[str] = mapped_column(default="", server_default="")
+    """What the carrier says became of it: "", accepted, delivered or undeliverable."""
+    reported_at: Mapped[datetime | None]
+
+
+class Carried(Base):
+    """One part of a text out under its carrier's name for it, and what the carrier said of it.
+
+    A report may come before the hand-over is marked, so either side may make the row.
+    """
+
+    __tablename__ = "carried"
+    __table_args__ = (
+        CheckConstraint("state IN ('', 'accepted', 'delivered', 'undeliverable')", name="state"),
+        Index(None, "outbox_id"),
+    )
+
+    gateway: Mapped[str] = mapped_column(primary_key=True)
+    carrier_id: Mapped[str] = mapped_column(primary_key=True)
+    outbox_id: Mapped[int | None] = points_to("outbox.id")
+    state: Mapped[str] = mapped_column(default="")
+    reason: Mapped[str] = mapped_column(default="")
+    at: Mapped[datetime]
+
+
+class LongText(Numbered, Base):
+    """A text that comes in parts (TS 23.040), until all are there or the wait is over.
+
+    `parts` is JSON by number; once handed on, only the digests stay, by which a repeat is known.
+    """
+
+    __tablename__ = "long_texts"
+    __table_args__ = (
+        UniqueConstraint("gateway", "sender", "recipient", "ref", "total"),
+        Index(None, "due_at"),
+    )
+
+    gateway: Mapped[str]
+    sender: Mapped[str]
+    recipient: Mapped[str]
+    ref: Mapped[int]
+    total: Mapped[int]
+    parts: Mapped[str]
+    began_at: Mapped[datetime]
+    due_at: Mapped[datetime | None]
+    """When it is handed on as it is; null once it has been."""
 
 
 class Timer(Numbered, Base):
