@@ -25,6 +25,8 @@ from bot.talk.segments import MOST_SEGMENTS, clip, segments_of
 GPX = "http://www.topografix.com/GPX/1/1"
 LONGEST_NAMES = (40, 24, 16, 10, 0)
 """How long the names of places may be, tried one after the other till the text fits."""
+MOST_CODES = 4
+"""So many of the heads that are on board are named in the text; the others are counted."""
 
 
 class Stop(Struct, frozen=True):
@@ -64,11 +66,22 @@ def day_round(base: tuple[float, float], stops: Sequence[Stop], programme: Progr
     return DayRound(base, tuple(stops[n - 1] for n in found.order), legs, found.exact, by)
 
 
-def round_text(plan: DayRound, dialog: StaffDialog, programme: Programme) -> str:
-    """The round as one text of two segments at most."""
+def round_text(
+    plan: DayRound,
+    dialog: StaffDialog,
+    programme: Programme,
+    on_board: Sequence[str] = (),
+    link: str = "",
+) -> str:
+    """The round as one text of two segments at most, with the codes of what is to be handed in
+    and the address of its page at the end."""
+    end = " ".join(filter(None, (_on_board(on_board, dialog, programme), link)))
     shorter = [(name, len(plan.stops)) for name in LONGEST_NAMES]
     shorter += [(0, count) for count in range(len(plan.stops) - 1, -1, -1)]
-    texts = (_worded(plan, name, count, dialog, programme) for name, count in shorter)
+    texts = (
+        f"{_worded(plan, name, count, dialog, programme, bool(link))} {end}".strip()
+        for name, count in shorter
+    )
     return next(text for text in texts if segments_of(text) <= MOST_SEGMENTS)
 
 
@@ -116,19 +129,33 @@ def _minutes(
     return "geodesic", straight
 
 
+def _on_board(codes: Sequence[str], dialog: StaffDialog, programme: Programme) -> str:
+    """What is with him already, to be handed in; "" of nothing."""
+    if not codes:
+        return ""
+    more = len(codes) - MOST_CODES
+    named = ", ".join(codes[:MOST_CODES]) + (f" +{more}" if more > 0 else "")
+    return staff_text(dialog, programme, "round_on_board", {"codes": named})
+
+
 def _worded(
-    plan: DayRound, longest: int, count: int, dialog: StaffDialog, programme: Programme
+    plan: DayRound, longest: int, count: int, dialog: StaffDialog, programme: Programme, page: bool
 ) -> str:
-    """The text with names of so many characters at most, and only so many of the stops."""
+    """The text with names of so many characters at most, and only so many of the stops; `page`
+    is whether the address of a page follows that has them all."""
+    if not plan.stops:
+        return staff_text(dialog, programme, "round_none", {})
     told = list(zip(plan.stops, plan.legs, strict=False))
     way = [
         _stop(n, stop, leg, longest, dialog, programme)
         for n, (stop, leg) in enumerate(told[:count], 1)
     ]
     if count < len(told):
-        way.append(staff_text(dialog, programme, "round_more", {"number": str(len(told) - count)}))
+        key = "round_more_page" if page else "round_more"
+        way.append(staff_text(dialog, programme, key, {"number": str(len(told) - count)}))
     values = {"minutes": f"{plan.minutes:.0f}", "way": " ".join(way)}
-    return staff_text(dialog, programme, "round", values)
+    key = "round" if plan.by == "network" else "round_straight"
+    return staff_text(dialog, programme, key, values)
 
 
 def _stop(

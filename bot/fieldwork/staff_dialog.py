@@ -46,9 +46,13 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "already_yours": frozenset({"code"}),
     "already_collected": frozenset({"code"}),
     "taken_by_other": frozenset({"code", "name"}),
+    "round_straight": frozenset({"minutes", "way"}),
     "collected_by_other": frozenset({"code", "name"}),
     "handed_in_already": frozenset({"code"}),
     "called_off_already": frozenset({"code"}),
+    "round_more_page": frozenset({"number"}),
+    "round_none": frozenset(),
+    "round_on_board": frozenset({"codes"}),
     "with_the_coordinator": frozenset({"code", "coordinator"}),
     "two_hold_it": frozenset({"code"}),
     "ask_which": frozenset({"code", "codes"}),
@@ -78,7 +82,10 @@ MEANINGS = (
     "report",
     "animals",
 )
-"""The lists of phrases in [words]. Beside them stand `not_codes` and the patterns in `time`."""
+"""The lists of phrases in [words]. Beside them stand those in OTHER_LISTS."""
+
+OTHER_LISTS = ("not_codes", "round", "round_beside", "time")
+"""Words that are no codes, how a round is asked for, and the patterns of a time."""
 
 
 _TOKEN = re.compile(r"[^\W_]+|[?✅❌👌👍👎]")
@@ -116,6 +123,10 @@ class StaffDialog:
     def template(self, key: str, languages: tuple[str, ...], visit: bool) -> str:
         """One text's wording in the first of these languages that there is."""
         texts = next((self.texts[x] for x in languages if x in self.texts), None)
+    round: tuple[tuple[str, ...], ...]
+    """How the round of the day is asked for, longest first."""
+    round_beside: frozenset[str]
+    """Single words that may stand beside it, and say nothing else."""
         texts = texts or self.texts[BASE_LANGUAGE]
         return (texts.get(f"{key}_visit") if visit else None) or texts[key]
 
@@ -184,7 +195,7 @@ def _words(tables: list[tuple[str, Mapping[str, Any]]]) -> StaffWords:
     phrases: dict[tuple[str, ...], str] = {}
     for name, table in tables:
         for key in table:
-            if key not in (*MEANINGS, "not_codes", "time"):
+            if key not in (*MEANINGS, *OTHER_LISTS):
                 raise StaffDialogError(f"{name}: words.{key}: no such list")
         for meaning in MEANINGS:
             for phrase in _list(name, table, meaning):
@@ -198,7 +209,13 @@ def _words(tables: list[tuple[str, Mapping[str, Any]]]) -> StaffWords:
     )
 
 
-def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: str) -> None:
+def _phrases(tables: list[tuple[str, Mapping[str, Any]]], key: str) -> tuple[tuple[str, ...], ...]:
+    """The phrases of one list in every language, longest first, each once."""
+    found = (_key(f"{name}: words.{key}", p) for name, t in tables for p in _list(name, t, key))
+    return tuple(sorted(dict.fromkeys(found), key=len, reverse=True))
+
+
+def _key(where: str, phrase: str) -> tuple[str, ...]:
     key = tokens_of(phrase)
     if not key or key != tuple(phrase.split()):
         raise StaffDialogError(f"{where}: {phrase!r} is not plain small letters")
@@ -207,6 +224,8 @@ def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: 
     if meaning == "against" and key in phrases:
         return
     if phrases.setdefault(key, meaning) != meaning:
+        round=_phrases(tables, "round"),
+        round_beside=frozenset(w for words in _phrases(tables, "round_beside") for w in words),
         raise StaffDialogError(f"{where}: {phrase!r} stands under {phrases[key]} too")
 
 
@@ -215,6 +234,11 @@ def _list(name: str, table: Mapping[str, Any], key: str) -> list[str]:
     if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
         raise StaffDialogError(f"{name}: words.{key}: not a list of phrases")
     return value
+    return key
+
+
+def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: str) -> None:
+    key = _key(where, phrase)
 
 
 def _patterns(name: str, table: Mapping[str, Any]) -> list[re.Pattern[str]]:

@@ -100,7 +100,7 @@ class Intake:
         if member is None or member.role != "field":
             return self._as_hunter(connection, arrived, arrived.text)
         sender = self._sender(connection, arrived, lock=False)
-        door = StaffDoor(connection, self.rules, self._play, member, sender)
+        door = StaffDoor(connection, self.rules, self._play, member, sender, self.links)
         done = door.take(arrived)
         if isinstance(done, Receipt):
             return done

@@ -1,5 +1,5 @@
-"""Signed links that stand for a log-in: one job for one member of staff, one specimen for
-whoever holds its label.
+"""Signed links that stand for a log-in: one job or the day's round for one member of staff, one
+specimen for whoever holds its label.
 
 Law: a link has one purpose and one age; signed for one, it opens nothing else. Signatures are
 HMAC-SHA-256 cut to 96 bits (RFC 2104 section 5 allows no fewer than 80), since a link has to
@@ -15,9 +15,10 @@ from datetime import UTC, datetime, timedelta
 from itsdangerous import BadSignature, SignatureExpired, TimestampSigner
 from itsdangerous.signer import HMACAlgorithm
 
-JOB, SPECIMEN = "job", "specimen"
-AGES = {JOB: timedelta(days=7), SPECIMEN: timedelta(days=90)}
-"""How long a link of each purpose is good: a pickup's days, a label's way to the laboratory."""
+JOB, SPECIMEN, ROUND = "job", "specimen", "round"
+AGES = {JOB: timedelta(days=7), SPECIMEN: timedelta(days=90), ROUND: timedelta(days=1)}
+"""How long a link of each purpose is good: a pickup's days, a label's way to the laboratory, a
+day on the road."""
 
 SIGNATURE_BYTES = 12
 
@@ -64,6 +65,10 @@ class Links:
         """The address that a label's QR code holds, or ""."""
         return self._address(SPECIMEN, code.replace("/", "_"), now)
 
+    def round(self, staff_id: str, now: datetime) -> str:
+        """The address of one member's round of the day, or ""."""
+        return self._address(ROUND, staff_id, now)
+
     def _address(self, purpose: str, value: str, now: datetime) -> str:
         token = self.token(purpose, value, now)
         return f"{self.public_url}/{purpose}/{token}" if self.public_url else ""
@@ -76,6 +81,10 @@ class Links:
         """The find's code and the staff id; LinkExpired or LinkError."""
         code, _, staff_id = self._open(JOB, token, now).partition("~")
         return code, staff_id
+
+    def open_round(self, token: str, now: datetime) -> str:
+        """The staff id; LinkExpired or LinkError."""
+        return self._open(ROUND, token, now)
 
     def open_specimen(self, token: str, now: datetime) -> str:
         """The specimen's code; LinkExpired or LinkError."""

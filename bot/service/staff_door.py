@@ -7,7 +7,7 @@ members of staff who answer about each other's finds do not wait for each other.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import NamedTuple
 
@@ -17,7 +17,9 @@ from bot.fieldwork.replies import Ask, Noted, NotStaff, PassOn, StaffReply
 from bot.messages import Address, AskCoordinator, Event, FieldReply, PickupEvent, SendText, Text
 from bot.programme import Member
 from bot.service import tables
+from bot.service.days import in_hand
 from bot.service.gather import Find, Hunter, lock_find, talks_of
+from bot.service.links import NO_LINKS, Links
 from bot.service.posting import out_row
 from bot.service.reviewing import open_review
 from bot.service.staffing import Work, weigh, work_of
@@ -50,10 +52,15 @@ class StaffDoor:
     play: Play
     member: Member
     sender: Hunter
+    links: Links = NO_LINKS
 
     def take(self, arrived: Arrived) -> Receipt | Released:
         """Do what a text of his asks for; or give back what is a hunter's like any other."""
-        work = work_of(self.connection, self.member, self.sender, arrived.text.at)
+        asked = self.rules.staff.round_asked(arrived.text.body)
+        if asked == "alone":
+            self._claim(arrived, None)
+            return self._tell_round(arrived)
+        work = self._work(arrived.text.at)
         if not work.codes:
             return Released((arrived.text,), work)
         heard = self.rules.staff.read(arrived.text.body, work.offers, work.jobs, len(work.held))
@@ -66,10 +73,12 @@ class StaffDoor:
                 return Released((arrived.text,), work)
             case StaffReply():
                 self._answer(said, work, arrived)
+                if asked:
+                    self._tell_round(arrived)
                 return Receipt(text_id=arrived.row, code=said.code)
             case Ask():
                 self._claim(arrived, None)
-                self._say(said, arrived)
+                self._say(self.rules.staff.ask(said), arrived)
             case PassOn():
                 self._pass_on(said, work, arrived)
             case Noted():
@@ -80,6 +89,20 @@ class StaffDoor:
         """Write on the texts that were asked back about that this find has them now."""
         if released.work.held:
             self._claim_held(released.work, self._find_id(code))
+
+    def _work(self, now: datetime) -> Work:
+        """What a text of his may answer. One that asked for the round was answered at once,
+        and is not held for anything."""
+        work = work_of(self.connection, self.member, self.sender, now)
+        held = (h for h in work.held if self.rules.staff.round_asked(h.text.body) != "alone")
+        return replace(work, held=tuple(held))
+
+    def _tell_round(self, arrived: Arrived) -> Receipt:
+        """The round as it is now, an answer in the same text counted in."""
+        link = self.links.round(self.member.id, arrived.text.at)
+        pickups = in_hand(self.connection, self.member.id)
+        self._say(self.rules.staff.round(self.member, pickups, link), arrived)
+        return Receipt(text_id=arrived.row)
 
     def _answer(self, reply: StaffReply, work: Work, arrived: Arrived) -> None:
         """The pickup itself says, under its lock, whether the answer still counts."""
@@ -99,11 +122,11 @@ class StaffDoor:
             open_review(self.connection, find_id, order, arrived.text.at)
         self._claim(arrived, finds[0])
         self._claim_held(work, finds[0])
-        self._say(said, arrived)
+        self._say(self.rules.staff.ask(said), arrived)
 
-    def _say(self, ask: Ask | PassOn, arrived: Arrived) -> None:
+    def _say(self, words: str, arrived: Arrived) -> None:
         to = Address(arrived.gateway, self.sender.number)
-        row = out_row(SendText(self.rules.staff.ask(ask), "notice"), to, arrived.text.at)
+        row = out_row(SendText(words, "notice"), to, arrived.text.at)
         self.connection.execute(insert(tables.TextOut).values(row))
 
     def _claim(self, arrived: Arrived, find_id: int | None) -> None:

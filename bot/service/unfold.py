@@ -8,13 +8,14 @@ leaves nothing behind.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
 from msgspec.structs import replace
 
+from bot.fieldwork.asking_round import Asked
 from bot.fieldwork.custody import CustodyEvent
 from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.replies import Ask, JobView, OfferView, PassOn, StaffReading
@@ -33,6 +34,7 @@ from bot.messages import (
 )
 from bot.talk.route import Facts, Route
 from bot.talk.state import Conversation
+from bot.programme import Member
 
 MOST_MOVES = 32
 """One event sets off three or four more; so many mean that the machines talk in circles."""
@@ -42,7 +44,7 @@ Choose = Callable[[Facts, str, datetime, bool], Route]
 
 
 class StaffEar(Protocol):
-    """What reads the texts of field staff, and words what is asked back."""
+    """What reads the texts of field staff, and words what is asked back and what is asked for."""
 
     def read(
         self, body: str, offers: tuple[OfferView, ...], jobs: tuple[JobView, ...], misses: int
@@ -52,6 +54,10 @@ class StaffEar(Protocol):
 
 
 Step = Callable[[Conversation, Event], tuple[Conversation, tuple[Effect, ...]]]
+    def round_asked(self, body: str) -> Asked: ...
+
+    def round(self, member: Member, pickups: Sequence[Pickup], link: str) -> str: ...
+
 Move = Callable[[Pickup, PickupEvent, Roster], tuple[Pickup, tuple[Effect, ...]]]
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from bot.fieldwork.asking_round import Asked, round_asked
 from bot.fieldwork.custody import CustodyEvent, State
 from bot.fieldwork.handovers import HandInPlaces, Stored, custody_of, hand_in_places
 from bot.fieldwork.pickups import move
@@ -18,10 +20,12 @@ from bot.fieldwork.replies import (
     ask_text,
     read_reply,
 )
+from bot.fieldwork.round_text import round_text
+from bot.fieldwork.staff_day import staff_day
 from bot.fieldwork.staff_dialog import StaffDialog, load_staff_dialog
 from bot.fieldwork.state import Pickup
 from bot.messages import PickupEvent
-from bot.programme import Programme
+from bot.programme import Member, Programme
 from bot.reading.read import read
 from bot.reading.values import Reading
 from bot.scenes import scene_for
@@ -54,6 +58,16 @@ class Ear:
     def ask(self, ask: Ask | PassOn) -> str:
         """The text that asks back."""
         return ask_text(ask, self.dialog, self.programme)
+
+    def round_asked(self, body: str) -> Asked:
+        """Whether a text asks for the round of the day."""
+        return round_asked(body, self.dialog.words)
+
+    def round(self, member: Member, pickups: Sequence[Pickup], link: str) -> str:
+        """The text that tells somebody with these pickups his round, with its page's address."""
+        day = staff_day(member, pickups, self.programme)
+        codes = [pickup.code for pickup in day.on_board]
+        return round_text(day.plan, self.dialog, self.programme, codes, link)
 
 
 def rules_of(dialog: Dialog, programme: Programme) -> Rules:

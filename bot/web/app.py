@@ -27,6 +27,7 @@ from bot.web import (
     maps,
     pages,
     people,
+    rounds,
     searching,
     season,
     trying,
@@ -73,7 +74,7 @@ PAGES = (
         season,
         trying,
     ),
-    *(manual, custody, laboratory, job, ages, evidence),
+    *(manual, custody, laboratory, job, rounds, ages, evidence),
 )
 
 

@@ -55,6 +55,7 @@ class Sketch:
     bar: float
     bar_words: str
     words: str
+    frame: Frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,11 @@ class Frame:
         return WIDTH / 2 + east * self.scale, HEIGHT / 2 - north * self.scale
 
 
-def sketch_of(places: Sequence[tuple[str, str, Place]], programme: Programme) -> Sketch | None:
-    """The drawing of some places (sort, name, place) among landmarks and bases; None of none."""
+def sketch_of(
+    places: Sequence[tuple[str, str, Place]], programme: Programme, *, bases: bool = True
+) -> Sketch | None:
+    """The drawing of some places (sort, name, place) among landmarks and the staff's bases, or
+    without these; None of none. The dots of the places come first, in their order."""
     spots = [Spot(s, n, p.lat, p.lon, p.accuracy_m / 1000) for s, n, p in places]
     if not spots:
         return None
@@ -83,14 +87,16 @@ def sketch_of(places: Sequence[tuple[str, str, Place]], programme: Programme) ->
         key=lambda spot: _km(middle, spot),
     )
     frame = _frame([*spots, *near[:LANDMARKS_IN_VIEW]])
-    bases = [Spot("base", m.name, m.lat, m.lon) for m in programme.roster if m.role == "field"]
-    drawn = [spot for spot in [*near[:MOST_LANDMARKS], *bases] if _in_view(frame, spot)]
+    staff = [m for m in programme.roster if bases and m.role == "field"]
+    homes = [Spot("base", m.name, m.lat, m.lon) for m in staff]
+    drawn = [spot for spot in [*near[:MOST_LANDMARKS], *homes] if _in_view(frame, spot)]
     bar_km = max((km for km in BARS_KM if km * frame.scale <= WIDTH / 4), default=BARS_KM[0])
     return Sketch(
         dots=tuple(_dots(frame, [*spots, *drawn])),
         bar=round(bar_km * frame.scale, 1),
         bar_words=f"{bar_km:g} km" if bar_km >= 1 else f"{bar_km * 1000:.0f} m",
         words="Sketch: " + ", ".join(spot.name for spot in [*spots, *drawn]),
+        frame=frame,
     )
 
 

@@ -61,25 +61,53 @@ def test_an_island_is_reckoned_straight() -> None:
 
 
 def test_the_text() -> None:
-    text = round_text(day_round(BASE, LINE[1:2], PROGRAMME), DIALOG, PROGRAMME)
-    assert text == ("Your round, about 22 min with the way home. 1) 7K01-4TM Brindle Hut, 11 min.")
+    """The straight line is named where the minutes are its own, and the network's are plain."""
+    plan = day_round(BASE, LINE[1:2], PROGRAMME)
+    said = "Your round, about 22 min as the crow flies, with the way home. "
+    stop = "1) 7K01-4TM Brindle Hut, 11 min."
+    assert round_text(plan, DIALOG, PROGRAMME) == said + stop
+    text = round_text(
+        replace(plan, by="network"), DIALOG, PROGRAMME, ["7K09-4TM"], "https://x.example/r"
+    )
+    assert text == (
+        "Your round, about 22 min with the way home. "
+        f"{stop} To hand in, with you: 7K09-4TM. https://x.example/r"
+    )
+
+
+def test_nothing_to_drive_to_is_said_with_what_is_on_board() -> None:
+    plan = day_round(BASE, (), PROGRAMME)
+    assert round_text(plan, DIALOG, PROGRAMME) == "Nothing is waiting for you to drive to."
+    text = round_text(plan, DIALOG, PROGRAMME, [f"7K0{n}-4TM" for n in range(6)])
+    assert text.endswith("To hand in, with you: 7K00-4TM, 7K01-4TM, 7K02-4TM, 7K03-4TM +2.")
 
 
 @settings(max_examples=40)
-@given(st.lists(st.text(max_size=60), max_size=30))
-def test_any_round_fits_two_segments_and_leaves_no_stop_unsaid(places: list[str]) -> None:
+@given(
+    st.lists(st.text(max_size=60), max_size=30),
+    st.integers(0, 9),
+    st.sampled_from(
+        ["", "https://post.a-programme-with-a-name.example/round/f1234.ar1Ghw.0123456789abcdef"]
+    ),
+)
+def test_any_round_fits_two_segments_and_leaves_no_stop_unsaid(
+    places: list[str], on_board: int, link: str
+) -> None:
     stops = tuple(stop(n, -36.8, 147.1, place) for n, place in enumerate(places))
     plan = DayRound(BASE, stops, (30.0,) * (len(stops) + bool(stops)), False, "geodesic")
-    text = round_text(plan, DIALOG, PROGRAMME)
+    with_him = [f"9K{n:02}-4TM" for n in range(on_board)]
+    text = round_text(plan, DIALOG, PROGRAMME, with_him, link)
     assert segments_of(text) <= 2
+    assert text.endswith(link)
+    assert all(code in text for code in with_him[:4])
     named = sum(s.code in text for s in stops)
     assert all(s.code in text for s in stops[:named])
     assert named == len(stops) or f"{len(stops) - named} more" in text
 
 
 def test_names_go_before_stops() -> None:
-    stops = tuple(stop(n, -36.8, 147.1, "the woolshed by the crossing") for n in range(12))
-    plan = DayRound(BASE, stops, (30.0,) * 13, False, "geodesic")
+    stops = tuple(stop(n, -36.8, 147.1, "the woolshed by the crossing") for n in range(11))
+    plan = DayRound(BASE, stops, (30.0,) * 12, False, "geodesic")
     text = round_text(plan, DIALOG, PROGRAMME)
     assert all(s.code in text for s in stops)
 

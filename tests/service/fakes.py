@@ -149,6 +149,12 @@ class Ear:
     def ask(self, ask: Ask | PassOn) -> str:
         return "passed on" if isinstance(ask, PassOn) else f"pardon {ask.why}"
 
+    def round_asked(self, body: str):
+        return "alone" if body == "my round" else ""
+
+    def round(self, member, pickups, link: str) -> str:
+        return f"round of {len(pickups)} {link}".strip()
+
 
 def choose(facts: Facts, body: str, sent_at: datetime, understood: bool) -> Route:
     return route(facts, body, Reading(body), understood)
