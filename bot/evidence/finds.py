@@ -9,16 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 from msgspec import Struct
 
+from bot.evidence.figures import Array
 from bot.evidence.grid import CellGrid
 from bot.evidence.lesions import BOAR, Looked, looked_at, se_of_look
+from bot.evidence.months import Looks
 from bot.evidence.sentences import Book
-from bot.evidence.zones import Looks
-from bot.reading.values import Animal, Place, When
+from bot.reading.values import Animal, Checked, Place, When
 from bot.talk.state import Conversation, Seen
 
 VAGUE = Looked({"jaw_node": 2})
@@ -54,35 +55,67 @@ class Sorted:
         return (*(find for find, _, _ in self.looks), *self.positives)
 
 
-def find_of(code: str, state: str, outcome: str, conversation: Conversation) -> Find | None:
-    """A kept find with its place, day and animal, or None where one of them is missing."""
+class Told(Struct, frozen=True):
+    """What a conversation tells of its find as evidence; None is not known."""
+
+    place: Place | None
+    when: When | None
+    animal: Animal | None
+    checked: tuple[Checked, ...] = ()
+
+
+def told_of(conversation: Conversation) -> Told:
+    """The answers that count as evidence; what was declined is not known."""
     values = {q: a.value for q, a in conversation.answers.items() if not a.declined}
     place, when, animal = (values.get(q) for q in ("kill_place", "when", "species"))
-    if not (isinstance(place, Place) and isinstance(when, When) and isinstance(animal, Animal)):
-        return None
     seen = values.get("seen")
-    looked = looked_at(seen.checked) if isinstance(seen, Seen) else Looked()
+    return Told(
+        place=place if isinstance(place, Place) else None,
+        when=when if isinstance(when, When) else None,
+        animal=animal if isinstance(animal, Animal) else None,
+        checked=seen.checked if isinstance(seen, Seen) else (),
+    )
+
+
+def find_of(code: str, state: str, outcome: str, conversation: Conversation) -> Find | None:
+    """A kept find with its place, day and animal, or None where one of them is missing."""
+    told = told_of(conversation)
+    if told.place is None or told.when is None or told.animal is None:
+        return None
     return Find(
         code=code,
-        lat=place.lat,
-        lon=place.lon,
-        when=when,
-        animal=animal,
+        lat=told.place.lat,
+        lon=told.place.lon,
+        when=told.when,
+        animal=told.animal,
         state=state,
         outcome=outcome,
-        looked=looked if looked != Looked() else VAGUE,
+        looked=look_of(told.checked),
     )
+
+
+def look_of(checked: Iterable[Checked]) -> Looked:
+    """What a look was at; one that names nothing counts as the weakest."""
+    looked = looked_at(checked)
+    return looked if looked != Looked() else VAGUE
+
+
+def animals_in(state: str, outcome: str, told: int) -> int:
+    """How many animals a find counts as: several that looked clean; one where a laboratory has
+    spoken, since it had one."""
+    return told if state == "clean" and not outcome else 1
 
 
 def sort_finds(book: Book, finds: Iterable[Find]) -> Sorted:
     """What each find counts as; a look carries its sensitivity and its species' radius in km."""
     looks, positives, pending, left_out = [], [], [], []
+    known: dict[tuple[object, ...], tuple[float, float] | None] = {}
     for find in finds:
         if find.outcome == "positive":
             positives.append(find)
         elif find.state == "suspect" and find.outcome != "negative":
             pending.append(find)
-        elif quality := _quality(book, find):
+        elif quality := _quality_among(known, book, find):
             looks.append((find, *quality))
         else:
             left_out.append(find.code)
@@ -108,18 +141,39 @@ def looks_of(
     first: datetime,
     zone: tzinfo,
 ) -> Looks:
-    """The looks as arrays, an animal a row; their month is that of the earliest day of death.
-
-    Several animals that looked clean count as so many; where a laboratory has spoken, it had one.
-    """
-    times = [f.animal.count if f.state == "clean" and not f.outcome else 1 for f, _, _ in looks]
+    """The looks as arrays, an animal a row; their month is that of the earliest day of death."""
     rows = [
-        (find.lat, find.lon, se, radius, months_from(first, find.when.earliest, zone))
+        (find.lat, find.lon, se, radius, find.when.earliest.timestamp())
         for find, se, radius in looks
     ]
+    times = [animals_in(f.state, f.outcome, f.animal.count) for f, _, _ in looks]
     table = np.repeat(np.array(rows, dtype=np.float64).reshape(-1, 5), times, axis=0)
     x, y = grid.to_km(table[:, 0], table[:, 1])
-    return Looks(x, y, table[:, 2], table[:, 3], table[:, 4].astype(np.intp))
+    begun = np.searchsorted(_month_starts(first, table[:, 4], zone), table[:, 4], side="right")
+    return Looks(x, y, table[:, 2], table[:, 3], begun - 1)
+
+
+def _month_starts(first: datetime, moments: Array, zone: tzinfo) -> Array:
+    """The instants, as POSIX seconds, at which local months begin: from that of `first` to that
+    of the last moment."""
+    at = first.astimezone(zone).replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+    starts, last = [at.timestamp()], moments.max(initial=0.0)
+    while starts[-1] <= last:
+        at = (at + timedelta(days=32)).replace(day=1)
+        starts.append(at.timestamp())
+    return np.array(starts)
+
+
+def _quality_among(
+    known: dict[tuple[object, ...], tuple[float, float] | None], book: Book, find: Find
+) -> tuple[float, float] | None:
+    """The quality of a look, reckoned once for all finds that are alike in what decides it."""
+    look = find.looked
+    alike = (find.animal.species, find.state, find.outcome, look.lungs, look.gut)
+    key = (*alike, *sorted(look.nodes.items()))
+    if key not in known:
+        known[key] = _quality(book, find)
+    return known[key]
 
 
 def _quality(book: Book, find: Find) -> tuple[float, float] | None:
@@ -127,8 +181,10 @@ def _quality(book: Book, find: Find) -> tuple[float, float] | None:
 
     A negative culture is better than any look by eye; an animal found dead was not looked at.
     """
+    if find.state == "found_dead" and find.outcome != "negative":
+        return None
     radius = living_radius(book, find.animal.species)
-    if radius is None or (find.state == "found_dead" and find.outcome != "negative"):
+    if radius is None:
         return None
     try:
         se = se_of_look(find.animal.species, find.looked)

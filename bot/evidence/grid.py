@@ -105,7 +105,11 @@ def zone_cells(grid: CellGrid, zones: Sequence[tuple[str, BaseGeometry]]) -> Zon
     labels = np.full((grid.rows, grid.columns), NO_ZONE, dtype=np.intp)
     for number, (_, outline) in enumerate(zones):
         shapely.prepare(outline)
-        labels[(labels == NO_ZONE) & shapely.contains_xy(outline, lon, lat)] = number
+        west, south, east, north = outline.bounds
+        near = (lon >= west) & (lon <= east) & (lat >= south) & (lat <= north)
+        mine = np.flatnonzero((labels == NO_ZONE) & near)
+        held = shapely.contains_xy(outline, lon.ravel()[mine], lat.ravel()[mine])
+        labels.ravel()[mine[held]] = number
     return ZoneCells(tuple(name for name, _ in zones), labels)
 
 

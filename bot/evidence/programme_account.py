@@ -6,7 +6,7 @@ A probability is given for a zone only while nothing positive and no open suspec
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -14,12 +14,14 @@ from msgspec import Struct
 
 from bot.evidence.ageing import Age
 from bot.evidence.finds import Find, Sorted, looks_of, months_from, sort_finds
-from bot.evidence.grid import grid_over, zone_cells
+from bot.evidence.grid import CellGrid, ZoneCells, grid_over, zone_cells
+from bot.evidence.months import Seen
 from bot.evidence.sentences import Book, tell_window, tell_zone
 from bot.evidence.spatial import Coverage
 from bot.evidence.window import Band, Window, distance_band, infection_window
-from bot.evidence.zones import Assumptions, ZoneResult, evidence, withheld
+from bot.evidence.zones import Assumptions, ZoneResult, evidence_after, withheld
 from bot.programme import Programme
+from bot.reading.values import When
 
 
 class Positive(Struct, frozen=True):
@@ -45,13 +47,25 @@ class ZoneAccount(Struct, frozen=True):
 
 
 @dataclass(frozen=True)
+class Groundwork:
+    """What does not change from one survey to the next: the cells of a programme, and what its
+    months were seen to be. `frame` names what it holds for."""
+
+    frame: tuple[str, float]
+    grid: CellGrid
+    zones: ZoneCells
+    seen: Seen
+
+
+@dataclass(frozen=True)
 class Survey:
     """Every zone's account in zone order, with what it was reckoned from: the coverage of the
-    cells, and the finds by what they count as."""
+    cells, and the finds by what they count as. The next survey may begin with `ground`."""
 
     accounts: tuple[ZoneAccount, ...]
     coverage: Coverage
     known: Sorted
+    ground: Groundwork
 
 
 def account_of(
@@ -80,23 +94,27 @@ def survey_of(
     ages: Mapping[str, Age] | None = None,
     assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
     cell_km: float = 1.0,
+    before: Groundwork | None = None,
 ) -> Survey:
     """Every zone's account of all finds whose animal died before `until`.
 
-    `ages` by the code of the find; a positive without one has a window that is open.
+    `ages` by the code of the find; a positive without one has a window that is open. With the
+    groundwork of a survey `before`, only what is new is summed; the figures are the same.
     """
     known = sort_finds(book, (f for f in finds if f.when.earliest < until))
     first = min((f.when.earliest for f in known.dated), default=until)
     months = months_from(first, until, programme.zone) + 1
-    grid = grid_over(programme.area, cell_km)
-    zones = zone_cells(grid, [(z.name, z.shape) for z in programme.zones])
+    ground = _ground(programme, cell_km, before)
+    grid, zones = ground.grid, ground.zones
     confirmed = np.zeros((len(zones.names), months))
     for find in known.positives:
         if name := programme.zone_of(find.lat, find.lon):
             month = months_from(first, find.when.earliest, programme.zone)
             confirmed[zones.names.index(name), month] += 1
     looks = looks_of(grid, known.looks, first, programme.zone)
-    results, coverage = evidence(grid, zones, looks, confirmed, assumptions)
+    results, coverage, seen = evidence_after(
+        ground.seen, grid, zones, looks, confirmed, assumptions, _month_number(first, programme)
+    )
     waiting = [programme.zone_of(f.lat, f.lon) for f in known.pending]
     positives = [positive_of(programme, book, find, ages or {}) for find in known.positives]
     start = f"{first.astimezone(programme.zone):%Y-%m}"
@@ -105,7 +123,21 @@ def survey_of(
         _zone(book, withheld(bare, waiting.count(bare.zone)), frame, positives, known.left_out)
         for bare in results
     )
-    return Survey(accounts, coverage, known)
+    return Survey(accounts, coverage, known, replace(ground, seen=seen))
+
+
+def _ground(programme: Programme, cell_km: float, before: Groundwork | None) -> Groundwork:
+    frame = (programme.hash, cell_km)
+    if before is not None and before.frame == frame:
+        return before
+    grid = grid_over(programme.area, cell_km)
+    zones = zone_cells(grid, [(z.name, z.shape) for z in programme.zones])
+    return Groundwork(frame, grid, zones, {})
+
+
+def _month_number(moment: datetime, programme: Programme) -> int:
+    local = moment.astimezone(programme.zone)
+    return local.year * 12 + local.month - 1
 
 
 def _zone(
@@ -123,7 +155,11 @@ def _zone(
 def positive_of(programme: Programme, book: Book, find: Find, ages: Mapping[str, Age]) -> Positive:
     """One confirmed animal with its window; without an age the window is open."""
     age = ages.get(find.code)
-    window = infection_window(find.when, age)
+    earliest, latest = (
+        moment.astimezone(programme.zone) for moment in (find.when.earliest, find.when.latest)
+    )
+    when = When(earliest, latest)
+    window = infection_window(when, age)
     sex = book.sexes.get(find.animal.sort, "")
     band = distance_band(book.ranges, book.several, find.animal.species, sex, age)
     zone = programme.zone_of(find.lat, find.lon)

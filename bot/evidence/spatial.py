@@ -57,9 +57,15 @@ class Kernels:
     p: Array
     sigma: Array
 
-    def only(self, which: NDArray[np.bool_]) -> Kernels:
+    def only(self, which: NDArray[np.bool_ | np.intp]) -> Kernels:
         """Some of them."""
         return Kernels(self.x[which], self.y[which], self.p[which], self.sigma[which])
+
+    def begins_with(self, first: Kernels) -> bool:
+        """Whether those come first here, exactly as they are."""
+        n = len(first.x)
+        pairs = ((self.x, first.x), (self.y, first.y), (self.p, first.p), (self.sigma, first.sigma))
+        return len(self.x) >= n and all(np.array_equal(own[:n], its) for own, its in pairs)
 
 
 @dataclass(frozen=True)
@@ -172,7 +178,7 @@ def _tiles(
         rows = _reach(int(row[first]), tile_cells, halo, grid.rows)
         columns = _reach(int(column[first]), tile_cells, halo, grid.columns)
         if rows.start < rows.stop and columns.start < columns.stop:
-            yield (rows, columns), animals.only(members)  # type: ignore[arg-type]
+            yield (rows, columns), animals.only(members)
 
 
 def _tile_side(grid: CellGrid, animals: int) -> int:

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
-from numpy.typing import NDArray
 
 from bot.evidence.figures import Array, FigureError
 from bot.evidence.freedom import First, Risk, pfree_over_time
 from bot.evidence.grid import CellGrid, ZoneCells, zone_at
-from bot.evidence.spatial import Coverage, cover, coverage_of, kernels, zone_sensitivity
+from bot.evidence.months import Covering, Looks, MonthSeen, Seen, months_seen, to_keep, together
+from bot.evidence.spatial import Coverage, zone_sensitivity
 
 
 class Assumptions(Struct, frozen=True, forbid_unknown_fields=True):
@@ -43,18 +43,6 @@ class Assumptions(Struct, frozen=True, forbid_unknown_fields=True):
 
 MOVED = ("pstar", "reach", "catch", "se", "prior", "p_intro")
 """The assumptions that are halved and doubled."""
-
-
-@dataclass(frozen=True)
-class Looks:
-    """Clean animals, all (n,): km east and north, sensitivity of the look, 95 % radius in km,
-    and the month of death as 0, 1 ... since the first month of the account."""
-
-    x: Array
-    y: Array
-    se: Array
-    radius_95_km: Array
-    month: NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -118,7 +106,8 @@ def account(
 
     `confirmed` (zones, months) counts the confirmed positives.
     """
-    monthly, total = _monthly(grid, zones, looks, confirmed.shape[1], assumptions)
+    months = months_seen({}, grid, zones, looks, confirmed.shape[1], _covering(assumptions))
+    monthly, total = together(grid, zones, months)
     return _account(zones, monthly, total, confirmed, assumptions), total
 
 
@@ -129,28 +118,51 @@ def evidence(
     confirmed: Array,
     assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
 ) -> tuple[tuple[ZoneResult, ...], Coverage]:
-    """Every zone's result with its assumptions halved and doubled, and the coverage as it is.
+    """Every zone's result with its assumptions halved and doubled, and the coverage as it is."""
+    results, coverage, _ = evidence_after({}, grid, zones, looks, confirmed, assumptions)
+    return results, coverage
 
-    The cells are summed anew only for assumptions that change what an animal covers.
+
+def evidence_after(
+    seen: Seen,
+    grid: CellGrid,
+    zones: ZoneCells,
+    looks: Looks,
+    confirmed: Array,
+    assumptions: Assumptions = Assumptions(),  # noqa: B008 - frozen
+    first_month: int = 0,
+) -> tuple[tuple[ZoneResult, ...], Coverage, Seen]:
+    """The same as `evidence`, where some months have been summed before on this grid; and what
+    the next account may begin with.
+
+    A month whose animals are the same is taken as it was, one that has a few more gets only
+    those. The cells are summed anew only for assumptions that change what an animal covers.
     """
     if confirmed.shape[0] != len(zones.names):
         raise FigureError(f"confirmed: {confirmed.shape[0]} zones, not {len(zones.names)}")
-    months = confirmed.shape[1]
-    monthly, total = _monthly(grid, zones, looks, months, assumptions)
-    base = _account(zones, monthly, total, confirmed, assumptions)
-    kept: dict[tuple[float, float, float], tuple[Array, Coverage]] = {
-        _covering(assumptions): (monthly, total)
-    }
+    count = confirmed.shape[1]
+    kept: dict[tuple[Covering, int], MonthSeen] = {}
+    sums: dict[Covering, tuple[Array, Coverage]] = {}
+
+    def covered(moved: Assumptions) -> tuple[Array, Coverage]:
+        key = _covering(moved)
+        if key not in sums:
+            months = months_seen(seen, grid, zones, looks, count, key, first_month)
+            kept.update({(key, first_month + n): month for n, month in enumerate(months)})
+            sums[key] = together(grid, zones, months)
+        return sums[key]
+
+    base = _account(zones, *covered(assumptions), confirmed, assumptions)
     moves: dict[str, tuple[Array, Array]] = {}
     for name in MOVED:
-        pair = []
-        for moved in halved_and_doubled(assumptions, name):
-            key = _covering(moved)
-            if key not in kept:
-                kept[key] = _monthly(grid, zones, looks, months, moved)
-            pair.append(_account(zones, *kept[key], confirmed, moved).pfree)
-        moves[name] = (pair[0], pair[1])
-    return _results(grid, zones, looks, confirmed, base, total, moves), total
+        low, high = (
+            _account(zones, *covered(moved), confirmed, moved).pfree
+            for moved in halved_and_doubled(assumptions, name)
+        )
+        moves[name] = (low, high)
+    total = covered(assumptions)[1]
+    results = _results(grid, zones, looks, confirmed, base, total, moves)
+    return results, total, to_keep(grid, seen, kept)
 
 
 def withheld(result: ZoneResult, pending: int) -> ZoneResult:
@@ -167,24 +179,9 @@ def withheld(result: ZoneResult, pending: int) -> ZoneResult:
     )
 
 
-def _covering(a: Assumptions) -> tuple[float, float, float]:
+def _covering(a: Assumptions) -> Covering:
     """What decides an animal's coverage; catch and se act together while neither is capped."""
-    return (a.reach, a.catch, a.se) if a.se > 1.0 else (a.reach, a.catch * a.se, 1.0)
-
-
-def _monthly(
-    grid: CellGrid, zones: ZoneCells, looks: Looks, months: int, a: Assumptions
-) -> tuple[Array, Coverage]:
-    """Mean SeU of each zone by month (zones, months), and the coverage of all months."""
-    p = np.minimum(1.0, looks.se * a.se) * a.catch
-    animals = kernels(looks.x, looks.y, p, looks.radius_95_km * a.reach)
-    means = np.zeros((len(zones.names), months))
-    log_miss = np.zeros((grid.rows, grid.columns))
-    for month in range(months):
-        one = cover(grid, zones, animals.only(looks.month == month))
-        means[:, month] = one.mean
-        log_miss += one.log_miss
-    return means, coverage_of(grid, zones, log_miss)
+    return Covering(a.reach, a.catch, a.se) if a.se > 1.0 else Covering(a.reach, a.catch * a.se)
 
 
 def _account(

@@ -10,12 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from bot.evidence.ageing import Age, Teeth
-from bot.evidence.finds import Find, find_of
+from bot.evidence.finds import Find
 from bot.evidence.told_age import age_told
-from bot.reading.values import Animal
 from bot.service.ages import all_ages
 from bot.service.database import Database
-from bot.service.finds import KeptFind, kept_finds
+from bot.service.finds import Counted, counted_finds
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,27 +26,19 @@ class Gathered:
 
     finds: tuple[Find, ...]
     ages: Mapping[str, Age]
-    kept: tuple[KeptFind, ...]
+    kept: tuple[Counted, ...]
     unplaced: tuple[str, ...]
 
 
 def gather(database: Database, until: datetime, teeth: Teeth, region: str = "") -> Gathered:
     """All that was kept before `until`; sayings about ages count whenever they were said."""
     with database.read() as connection:
-        kept = tuple(kept_finds(connection, until))
+        kept = tuple(counted_finds(connection, until))
         told = all_ages(connection)
     ages = {code: age_told(teeth, sayings, region) for code, sayings in told.items()}
-    placed = [(k, find_of(k.code, k.state, k.outcome, k.conversation)) for k in kept]
     return Gathered(
-        finds=tuple(find for _, find in placed if find),
+        finds=tuple(k.find for k in kept if k.find),
         ages={code: age for code, age in ages.items() if isinstance(age, Age)},
         kept=kept,
-        unplaced=tuple(k.code for k, find in placed if find is None),
+        unplaced=tuple(k.code for k in kept if k.find is None),
     )
-
-
-def animals_in(kept: KeptFind) -> int:
-    """How many animals a find counts as: several that looked clean, one otherwise."""
-    answer = kept.conversation.answers.get("species")
-    told = answer.value.count if answer and isinstance(answer.value, Animal) else 1
-    return told if kept.state == "clean" and not kept.outcome else 1

@@ -21,6 +21,7 @@ from bot.messages import KeepFind, PickupEvent, WaitFor
 from bot.service import tables
 from bot.service.custody import keep_custody
 from bot.service.findable import keep_words
+from bot.service.finds import keep_evidence
 from bot.service.gather import Find
 from bot.service.links import NO_LINKS, Links
 from bot.service.posting import Post
@@ -89,6 +90,7 @@ class Ledger:
         if moves:
             keep_words(self.connection, find, story, self.rules.describe)
         if len(moves) > len(carried):
+            keep_evidence(self.connection, find.id, find.conversation, story)
             self._save_talk(find, story, find.version + len(moves) - len(carried))
 
     def _save_pickup(self, find: Find, carried: list[Moved], story: Story) -> int:

@@ -10,7 +10,7 @@ from datetime import datetime, time, timedelta
 from functools import partial
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, render_template, request
+from flask import Blueprint, Response, current_app, jsonify, render_template, request
 from werkzeug.exceptions import BadRequest, NotFound
 
 from bot.evidence.ageing import load_teeth
@@ -23,7 +23,7 @@ from bot.evidence.window import LAG_MONTHS
 from bot.evidence.zones import MOVED, Assumptions, ZoneResult, halved_and_doubled
 from bot.reading.describe import describe_place
 from bot.scenes import frame_of
-from bot.service.evidence_shelf import Gathered, animals_in, gather
+from bot.service.evidence_shelf import Gathered, gather
 from bot.web import access, stored, wired
 from bot.web.words import moment
 from bot.web.zone_drawing import axis_of, freedom_of, map_of, months_of
@@ -33,6 +33,8 @@ from bot.web.zone_pdf import zone_pdf
 blueprint = Blueprint("evidence", __name__, url_prefix="/desk/evidence")
 access.keep(blueprint)
 SEASON = timedelta(days=365)
+GROUND = "bushpost_ground"
+"""Under this name the app keeps what its last survey was reckoned from, for the next one."""
 WILD_PIG_KM = 6.0
 """The radius for which the unseen parts are reckoned: a pig's, in dialogs/evidence.toml."""
 
@@ -148,7 +150,9 @@ def _surveyed() -> tuple[datetime, Gathered, Survey]:
             pstar=own.pstar, catch=own.catch, prior=own.prior, p_intro=own.p_intro
         ),
         cell_km=own.cell_km,
+        before=current_app.extensions.get(GROUND),
     )
+    current_app.extensions[GROUND] = survey.ground
     return until, gathered, survey
 
 
@@ -232,9 +236,9 @@ def _letter(
 ) -> Written:
     """A season's letter: of the finds opened in it; how each zone stands, at its end."""
     head, words = wired().programme.head, wired().dialog.list(language, "dates.months")
-    kept = [k for k in gathered.kept if k.conversation.started_at >= since]
+    kept = [k for k in gathered.kept if k.opened_at >= since]
     count = {
-        state: sum(animals_in(k) for k in kept if k.state == state)
+        state: sum(k.animals for k in kept if k.state == state)
         for state in ("clean", "suspect", "found_dead")
     }
     outcome = {o: sum(k.outcome == o for k in kept) for o in ("positive", "negative")}

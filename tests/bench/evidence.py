@@ -16,8 +16,9 @@ from typing import TypeVar
 import numpy as np
 
 from bot.evidence.grid import CellGrid, ZoneCells
+from bot.evidence.months import Looks
 from bot.evidence.spatial import add, cover, kernels, zone_sensitivity
-from bot.evidence.zones import Assumptions, Looks, evidence
+from bot.evidence.zones import Assumptions, evidence
 from tests.evidence.areas import plain_loop
 
 T = TypeVar("T")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from bot.evidence.grid import CellGrid, ZoneCells
+from bot.evidence.months import Looks
 from bot.evidence.spatial import Kernels, kernels
-from bot.evidence.zones import Looks
 
 
 def square(side: int, zone_side: int, cell_km: float = 1.0) -> tuple[CellGrid, ZoneCells]:

@@ -8,7 +8,17 @@ from msgspec.structs import replace
 
 from bot.evidence.figures import FigureError
 from bot.evidence.freedom import pfree_over_time
-from bot.evidence.zones import MOVED, Assumptions, account, evidence, halved_and_doubled, withheld
+from bot.evidence.grid import CellGrid
+from bot.evidence.months import Covering, Looks, to_keep
+from bot.evidence.zones import (
+    MOVED,
+    Assumptions,
+    account,
+    evidence,
+    evidence_after,
+    halved_and_doubled,
+    withheld,
+)
 from tests.evidence.areas import looks, square
 
 GRID, ZONES = square(40, 20)
@@ -124,3 +134,34 @@ def test_the_band_holds_every_moved_answer_of_its_month():
         assert all(a <= m.pfree <= b for (a, b), m in zip(result.band, result.months, strict=True))
     assert results[1].band == ((None, None),) * 3, "a confirmed zone has no probability"
     assert withheld(results[0], 1).band == ((None, None),) * 3
+
+
+def test_a_find_more_is_added_to_its_month_and_all_others_are_taken_over():
+    """The figures are those of summing everything anew, to rounding."""
+    most = looks(7, 400, 40.0, 6)
+    one_less = Looks(*(getattr(most, f)[:-1] for f in ("x", "y", "se", "radius_95_km", "month")))
+    _, _, seen = evidence_after({}, GRID, ZONES, one_less, CLEAN)
+    results, coverage, after = evidence_after(seen, GRID, ZONES, most, CLEAN)
+    anew, whole = evidence(GRID, ZONES, most, CLEAN)
+    assert coverage.log_miss == pytest.approx(whole.log_miss, rel=1e-4, abs=1e-9)
+    for one, other in zip(results, anew, strict=True):
+        assert one.pfree == pytest.approx(other.pfree, rel=1e-4)
+        assert one.animals == other.animals
+    touched = {key[1] for key, month in after.items() if month is not seen[key]}
+    assert touched == {int(most.month[-1])}
+
+
+def test_what_was_seen_before_is_only_a_saving():
+    """Other animals in the same months, and a first month that has moved: summed anew."""
+    _, _, seen = evidence_after({}, GRID, ZONES, looks(8, 300, 40.0, 6), CLEAN)
+    for first in (0, 3):
+        found, _, _ = evidence_after(seen, GRID, ZONES, LOOKS, CLEAN, first_month=first)
+        assert found == evidence(GRID, ZONES, LOOKS, CLEAN)[0]
+
+
+def test_more_than_there_is_room_for_is_not_kept():
+    wide = CellGrid(-37.0, 147.0, 0.0, 0.0, 2000, 2000)
+    months = {(Covering(1.0, 0.2), n): None for n in range(20)}
+    assert to_keep(wide, {}, months) == {}
+    few = {key: months[key] for key in list(months)[:12]}
+    assert to_keep(wide, months, few) == few
