@@ -36,9 +36,13 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "changed": _WHERE,
     "best_by": frozenset({"due"}),
     "round": frozenset({"minutes", "way"}),
+    "round_straight": frozenset({"minutes", "way"}),
     "round_stop": frozenset({"number", "code", "place", "minutes"}),
     "round_stop_short": frozenset({"number", "code", "minutes"}),
     "round_more": frozenset({"number"}),
+    "round_more_page": frozenset({"number"}),
+    "round_none": frozenset(),
+    "round_on_board": frozenset({"codes"}),
     "unsaid_what": frozenset(),
     "unsaid_place": frozenset(),
     "unsaid_contact": frozenset(),
@@ -46,13 +50,9 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "already_yours": frozenset({"code"}),
     "already_collected": frozenset({"code"}),
     "taken_by_other": frozenset({"code", "name"}),
-    "round_straight": frozenset({"minutes", "way"}),
     "collected_by_other": frozenset({"code", "name"}),
     "handed_in_already": frozenset({"code"}),
     "called_off_already": frozenset({"code"}),
-    "round_more_page": frozenset({"number"}),
-    "round_none": frozenset(),
-    "round_on_board": frozenset({"codes"}),
     "with_the_coordinator": frozenset({"code", "coordinator"}),
     "two_hold_it": frozenset({"code"}),
     "ask_which": frozenset({"code", "codes"}),
@@ -110,6 +110,10 @@ class StaffWords:
     longest: int
     vocabulary: frozenset[str]
     not_codes: frozenset[str]
+    round: tuple[tuple[str, ...], ...]
+    """How the round of the day is asked for, longest first."""
+    round_beside: frozenset[str]
+    """Single words that may stand beside it, and say nothing else."""
     times: tuple[re.Pattern[str], ...]
 
 
@@ -123,10 +127,6 @@ class StaffDialog:
     def template(self, key: str, languages: tuple[str, ...], visit: bool) -> str:
         """One text's wording in the first of these languages that there is."""
         texts = next((self.texts[x] for x in languages if x in self.texts), None)
-    round: tuple[tuple[str, ...], ...]
-    """How the round of the day is asked for, longest first."""
-    round_beside: frozenset[str]
-    """Single words that may stand beside it, and say nothing else."""
         texts = texts or self.texts[BASE_LANGUAGE]
         return (texts.get(f"{key}_visit") if visit else None) or texts[key]
 
@@ -205,6 +205,8 @@ def _words(tables: list[tuple[str, Mapping[str, Any]]]) -> StaffWords:
         longest=max(map(len, phrases), default=1),
         vocabulary=frozenset(word for phrase in phrases for word in phrase),
         not_codes=frozenset(w for name, t in tables for w in _list(name, t, "not_codes")),
+        round=_phrases(tables, "round"),
+        round_beside=frozenset(w for words in _phrases(tables, "round_beside") for w in words),
         times=tuple(p for name, t in tables for p in _patterns(name, t)),
     )
 
@@ -219,13 +221,16 @@ def _key(where: str, phrase: str) -> tuple[str, ...]:
     key = tokens_of(phrase)
     if not key or key != tuple(phrase.split()):
         raise StaffDialogError(f"{where}: {phrase!r} is not plain small letters")
+    return key
+
+
+def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: str) -> None:
+    key = _key(where, phrase)
     # "cant" is both a refusal and what turns another phrase round; the refusal is what it means
     # when it stands by itself, and the reader looks for the other use.
     if meaning == "against" and key in phrases:
         return
     if phrases.setdefault(key, meaning) != meaning:
-        round=_phrases(tables, "round"),
-        round_beside=frozenset(w for words in _phrases(tables, "round_beside") for w in words),
         raise StaffDialogError(f"{where}: {phrase!r} stands under {phrases[key]} too")
 
 
@@ -234,11 +239,6 @@ def _list(name: str, table: Mapping[str, Any], key: str) -> list[str]:
     if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
         raise StaffDialogError(f"{name}: words.{key}: not a list of phrases")
     return value
-    return key
-
-
-def _add(phrases: dict[tuple[str, ...], str], where: str, phrase: str, meaning: str) -> None:
-    key = _key(where, phrase)
 
 
 def _patterns(name: str, table: Mapping[str, Any]) -> list[re.Pattern[str]]:

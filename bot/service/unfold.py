@@ -32,9 +32,9 @@ from bot.messages import (
     TellHunter,
     UpdatePickup,
 )
+from bot.programme import Member
 from bot.talk.route import Facts, Route
 from bot.talk.state import Conversation
-from bot.programme import Member
 
 MOST_MOVES = 32
 """One event sets off three or four more; so many mean that the machines talk in circles."""
@@ -52,12 +52,12 @@ class StaffEar(Protocol):
 
     def ask(self, ask: Ask | PassOn) -> str: ...
 
-
-Step = Callable[[Conversation, Event], tuple[Conversation, tuple[Effect, ...]]]
     def round_asked(self, body: str) -> Asked: ...
 
     def round(self, member: Member, pickups: Sequence[Pickup], link: str) -> str: ...
 
+
+Step = Callable[[Conversation, Event], tuple[Conversation, tuple[Effect, ...]]]
 Move = Callable[[Pickup, PickupEvent, Roster], tuple[Pickup, tuple[Effect, ...]]]
 
 
