@@ -4,59 +4,48 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
+from importlib import import_module
 
 from bot import __version__
-from bot.commands.add_coordinator import add_add_coordinator
-from bot.commands.chat import add_chat
-from bot.commands.check import add_check
-from bot.commands.deliver import add_deliver
-from bot.commands.demo import add_demo
-from bot.commands.erase import add_erase
-from bot.commands.evidence import add_evidence
-from bot.commands.export import add_export
-from bot.commands.freedom import add_freedom
-from bot.commands.new_programme import add_new_programme
-from bot.commands.read import add_read
-from bot.commands.rehearse import add_rehearse
-from bot.commands.replay import add_replay
-from bot.commands.serve import add_serve
-from bot.commands.try_dialog import add_try
 
-COMMANDS: dict[str, Callable[[Any], None]] = {
-    "read": add_read,
-    "serve": add_serve,
-    "deliver": add_deliver,
-    "add-coordinator": add_add_coordinator,
-    "demo": add_demo,
-    "chat": add_chat,
-    "replay": add_replay,
-    "rehearse": add_rehearse,
-    "check": add_check,
-    "new-programme": add_new_programme,
-    "try": add_try,
-    "erase": add_erase,
-    "export": add_export,
-    "evidence": add_evidence,
-    "freedom": add_freedom,
+COMMANDS: dict[str, str] = {
+    "read": "bot.commands.read",
+    "serve": "bot.commands.serve",
+    "deliver": "bot.commands.deliver",
+    "add-coordinator": "bot.commands.add_coordinator",
+    "demo": "bot.commands.demo",
+    "chat": "bot.commands.chat",
+    "replay": "bot.commands.replay",
+    "rehearse": "bot.commands.rehearse",
+    "check": "bot.commands.check",
+    "new-programme": "bot.commands.new_programme",
+    "try": "bot.commands.try_dialog",
+    "erase": "bot.commands.erase",
+    "export": "bot.commands.export",
+    "evidence": "bot.commands.evidence",
+    "freedom": "bot.commands.freedom",
 }
-"""Each command by its name, and the function that adds it to the command line."""
+"""Each command by its name, and the file that has it. Its `add_...` adds it to the command line."""
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def parser(wanted: Iterable[str] = COMMANDS) -> argparse.ArgumentParser:
+    """The command line of these commands. A file is loaded only for a command that is wanted:
+    some of them load much, and nobody waits for what he has not asked for."""
     top = argparse.ArgumentParser(prog="bushpost", description=__doc__)
     top.add_argument("--version", action="version", version=__version__)
     subparsers = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add in COMMANDS.values():
+    for name in wanted:
+        add = getattr(import_module(COMMANDS[name]), f"add_{name.replace('-', '_')}")
         add(subparsers)
     return top
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; its exit code."""
-    args = parser().parse_args(argv)
+    words = sys.argv[1:] if argv is None else argv
+    named = words[:1] if words and words[0] in COMMANDS else COMMANDS
+    args = parser(named).parse_args(words)
     try:
         return int(args.run(args))
     except KeyboardInterrupt:

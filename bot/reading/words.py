@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal, TypeVar
 
 import msgspec
@@ -131,6 +132,20 @@ class Words:
 def load_words(files: Mapping[str, str]) -> Words:
     """Compile the words from the texts of the files in dialogs/ ("species.toml",
     "signs.toml", "languages/en.toml", "when/en.toml"); other files are left to others."""
+    return _compiled(tuple(item for item in sorted(files.items()) if _is_ours(item[0])))
+
+
+def _is_ours(name: str) -> bool:
+    return name in ("species.toml", "signs.toml", "places.toml") or name.startswith(
+        ("languages/", "when/")
+    )
+
+
+@lru_cache(maxsize=4)
+def _compiled(items: tuple[tuple[str, str], ...]) -> Words:
+    """The words of these files. A book takes most of a second, and the same files are asked for
+    again by every programme, replay and trial of one process."""
+    files = dict(items)
     animals = _decode(files, "species.toml", SpeciesFile)
     signs = _decode(files, "signs.toml", SignsFile)
     languages = {
