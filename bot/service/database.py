@@ -99,7 +99,8 @@ class Database:
         if self.is_sqlite:
             return datetime.now(UTC)
         with self.engine.connect() as connection:
-            return connection.execute(_CLOCK).scalar_one().astimezone(UTC)
+            at: datetime = connection.execute(_CLOCK).scalar_one()
+        return at.astimezone(UTC)
 
     def close(self) -> None:
         """Give every connection back."""
