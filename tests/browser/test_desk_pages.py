@@ -162,12 +162,11 @@ def test_a_place_is_put_on_the_map_and_the_pickup_given_out(service, browse, fin
 def test_the_list_renews_itself_and_keeps_the_keyboard_where_it_was(service, browse, finds):
     browser = browse(1280)
     enter(browser, service)
-    browser.execute_script("document.getElementById('list').dataset.every = '300'")
     browser.get(f"{service.url}/desk/")
-    browser.execute_script("document.getElementById('list').dataset.every = '300'")
     press(browser, "n")
     held = browser.switch_to.active_element.get_attribute("href")
     text_in(service, "+61491570157", "Old hind, blood at the nose, near Brindle Hut", "renewed")
     count = len(browser.find_elements(By.CSS_SELECTOR, ".entry"))
+    browser.execute_script("document.dispatchEvent(new Event('visibilitychange'))")
     until(browser, lambda b: len(b.find_elements(By.CSS_SELECTOR, ".entry")) > count, 30)
     assert browser.switch_to.active_element.get_attribute("href") == held

@@ -27,7 +27,10 @@
     return [...list.querySelectorAll("[data-code]")].map((entry) => entry.dataset.code);
   }
 
+  let waiting;
+
   async function renew() {
+    clearTimeout(waiting);
     // A list that changed under a finger would open the wrong find.
     if (!document.hidden && !list.querySelector(".entry:hover")) {
       try {
@@ -37,7 +40,7 @@
         /* The stamp below the list says how old it is. */
       }
     }
-    setTimeout(renew, Number(list.dataset.every) || AGAIN);
+    waiting = setTimeout(renew, AGAIN);
   }
 
   function weigh() {
@@ -56,7 +59,11 @@
     cost.textContent = words;
   }
 
-  if (list) setTimeout(renew, Number(list.dataset.every) || AGAIN);
+  if (list) {
+    waiting = setTimeout(renew, AGAIN);
+    // Whoever comes back to the page sees how things are now, not how they were.
+    document.addEventListener("visibilitychange", () => document.hidden || renew());
+  }
   if (body) {
     body.addEventListener("input", weigh);
     for (const link of document.querySelectorAll("[data-ready]")) {
