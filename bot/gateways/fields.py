@@ -1,30 +1,33 @@
 """Another carrier as a row of settings: where its fields stand, how it proves itself, how it sends.
 
-A place is "query:from", "form:From", "json:message.from", "header:x-id" or "body:" (the whole
-body as text). The options of a row, all of them text:
+A place is "query:from", "form:From", "json:message.from", "header:x-id", "body:" (the whole
+body as text), or "item:from" within a list. The options of a row, all of them text:
 
     from, text       where these stand (needed)             id, at    at least one of them
+    each             "json:messages" where one request brings several texts
+    part_ref, part_total, part_number, or part_header (hex)   where long texts come in parts
+    to               the number that was written to
     lat, lon, accuracy                                      a position, where the carrier has one
     at_form, at_zone    iso (default), unix, unix_ms or a strptime pattern; the zone of a bare time
     proof            a place that holds the token, "basic", or "hmac:<header>"
     hmac_form        hex (default) or base64;  hmac_prefix   such as "sha256="
     addresses        networks that may call, such as "127.0.0.1 10.0.0.0/8"
     method           POST (default) or GET, of what comes in
-    send_*           see bot/gateways/outward.py
+    send_*           see bot/gateways/outward.py            report_*  see bot/gateways/reporting.py
 """
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from functools import cached_property
-from urllib.parse import parse_qsl
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.gateways import payload
+from bot.gateways import payload, reporting
 from bot.gateways.outward import Outward, open_outward
+from bot.gateways.parts import check_parts, part_of
+from bot.gateways.places import PLACES, Opened, check_places, path_of
 from bot.gateways.proof import (
     Network,
     basic_pair,
@@ -37,65 +40,28 @@ from bot.gateways.protocol import (
     BadBody,
     BadProof,
     BadSettings,
+    Report,
     Request,
     Sent,
     Settings,
     secrets_of,
 )
+from bot.gateways.reporting import Reporter
 from bot.messages import Address, Heard, Pin
 
-PLACES = ("query", "form", "json", "header", "body")
-STANDS = ("from", "text", "id", "at", "lat", "lon", "accuracy")
-OPTIONS = frozenset(STANDS) | {
-    *("at_form", "at_zone", "proof", "hmac_form", "hmac_prefix", "addresses", "method"),
-    *("send_method", "send_type", "send_body", "send_auth", "send_secret", "send_digits"),
-    *("accepted", "carrier_id"),
-}
-
-
-class Opened:
-    """A request with its body read once, in whatever shape the row's places ask for."""
-
-    def __init__(self, request: Request) -> None:
-        self._request = request
-
-    def at(self, place: str) -> object:
-        """The value at a place, or BadBody("from: missing") with the path the carrier knows."""
-        where, _, path = place.partition(":")
-        if where == "body":
-            return self._body_text()
-        if where == "json":
-            return payload.dig(self._json, path)
-        found = self._table(where).get(path.lower() if where == "header" else path)
-        if found is None:
-            raise BadBody(path, "missing")
-        return found
-
-    def _table(self, where: str) -> Mapping[str, str]:
-        if where == "form":
-            return self._form
-        return self._request.query if where == "query" else self._request.headers
-
-    @cached_property
-    def _json(self) -> dict[str, object]:
-        return payload.json_object(self._request.body)
-
-    @cached_property
-    def _form(self) -> dict[str, str]:
-        return _form(self._request.body)
-
-    def _body_text(self) -> str:
-        try:
-            return self._request.body.decode("utf-8")
-        except UnicodeDecodeError:
-            raise BadBody("body", "not UTF-8") from None
-
-
-def _form(body: bytes) -> dict[str, str]:
-    try:
-        return dict(parse_qsl(body.decode("utf-8"), keep_blank_values=True, max_num_fields=200))
-    except ValueError:
-        raise BadBody("body", "not a form") from None
+STANDS = (
+    *("from", "text", "id", "at", "to", "lat", "lon", "accuracy"),
+    *("part_ref", "part_total", "part_number", "part_header"),
+)
+OPTIONS = (
+    frozenset(STANDS)
+    | {
+        *("each", "at_form", "at_zone", "proof", "hmac_form", "hmac_prefix", "addresses", "method"),
+        *("send_method", "send_type", "send_body", "send_auth", "send_secret", "send_digits"),
+        *("accepted", "later", "carrier_id"),
+    }
+    | reporting.OPTIONS
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +74,13 @@ class Fields:
     networks: tuple[Network, ...]
     zone: ZoneInfo | None
     outward: Outward
+    reporter: Reporter
     methods: frozenset[str] = field(default=frozenset({"POST"}))
+
+    @property
+    def report_methods(self) -> frozenset[str]:
+        """How the carrier reports what became of a text; empty if it does not."""
+        return self.reporter.methods
 
     def verify(self, request: Request, now: datetime) -> None:
         """Raise BadProof unless address and secret are those of the row. Each that the row
@@ -137,25 +109,32 @@ class Fields:
         return matches(given, made)
 
     def hear(self, request: Request) -> tuple[Heard, ...]:
-        """The one text of a request; BadBody names the carrier's own field."""
-        opened = Opened(request)
-        sender = payload.as_key(opened.at(self.options["from"]), _path(self.options["from"]))
-        body = payload.as_text(opened.at(self.options["text"]), _path(self.options["text"]))
-        sent_at, said_at = self._sent_at(opened, request.at)
-        return (
-            Heard(
-                id=self._id(opened, sender, body, said_at),
-                gateway=self.name,
-                sender=sender,
-                body=body,
-                sent_at=sent_at,
-                pin=self._pin(opened),
-            ),
+        """The texts of a request; BadBody names the carrier's own field."""
+        items = Opened(request).each(self.options.get("each", ""))
+        return tuple(self._heard(item, request.at) for item in items)
+
+    def reports(self, request: Request) -> tuple[Report, ...]:
+        """What became of texts that went out; BadBody as for `hear`."""
+        return self.reporter.read(request)
+
+    def _heard(self, opened: Opened, arrived: datetime) -> Heard:
+        sender = payload.as_key(opened.at(self.options["from"]), path_of(self.options["from"]))
+        body = payload.as_text(opened.at(self.options["text"]), path_of(self.options["text"]))
+        sent_at, said_at = self._sent_at(opened, arrived)
+        return Heard(
+            id=self._id(opened, sender, body, said_at),
+            gateway=self.name,
+            sender=sender,
+            body=body,
+            sent_at=sent_at,
+            pin=self._pin(opened),
+            part=part_of(opened, self.options),
         )
 
     def send(self, address: Address, body: str, key: str) -> Sent:
         """As the row's send options say; NotSent if the carrier did not take it."""
-        return self.outward.send(address, body, key)
+        sent = self.outward.send(address, body, key)
+        return replace(sent, report_ids=self.reporter.names(key, sent.carrier_id))
 
     def _sent_at(self, opened: Opened, arrived: datetime) -> tuple[datetime, str]:
         """The time of the text in UTC, and as the carrier wrote it. Where a carrier gives no
@@ -165,13 +144,13 @@ class Fields:
             return arrived, ""
         given = opened.at(place)
         form = self.options.get("at_form", "iso")
-        return payload.as_moment(given, _path(place), form, self.zone), str(given)
+        return payload.as_moment(given, path_of(place), form, self.zone), str(given)
 
     def _id(self, opened: Opened, sender: str, body: str, said_at: str) -> str:
         """The carrier's id, or one made of sender, time and words where it has none."""
         place = self.options.get("id")
         if place:
-            return payload.as_key(opened.at(place), _path(place))
+            return payload.as_key(opened.at(place), path_of(place))
         return hashlib.sha256(f"{sender}\n{said_at}\n{body}".encode()).hexdigest()[:32]
 
     def _pin(self, opened: Opened) -> Pin | None:
@@ -179,15 +158,10 @@ class Fields:
         lat, lon, accuracy = (self.options.get(name) for name in ("lat", "lon", "accuracy"))
         if not lat or not lon:
             return None
-        try:
-            found = opened.at(lat)
-        except BadBody:
+        found = opened.given(lat)
+        if found is None:
             return None
         return payload.as_pin(found, opened.at(lon), opened.at(accuracy) if accuracy else None, "")
-
-
-def _path(place: str) -> str:
-    return place.partition(":")[2] or "body"
 
 
 def _check(row: Settings) -> None:
@@ -200,10 +174,9 @@ def _check(row: Settings) -> None:
             raise BadSettings(f"options.{name}: missing")
     if "id" not in row.options and "at" not in row.options:
         raise BadSettings("options.id: a repeat cannot be told without an id or a time")
-    for name in STANDS:
-        place = row.options.get(name, "body:")
-        if place.partition(":")[0] not in PLACES or ":" not in place:
-            raise BadSettings(f"options.{name}: {place!r} is not like query:from")
+    check_places(row.options, STANDS, "each")
+    check_parts(row.options)
+    reporting.check_reports(row.options)
     if row.options.get("method", "POST") not in ("GET", "POST"):
         raise BadSettings("options.method: neither GET nor POST")
     _check_proof(row)
@@ -232,13 +205,15 @@ def open_fields(name: str, row: Settings, env: Mapping[str, str]) -> Fields:
     """The gateway of a row with kind "fields"; BadSettings names the option at fault."""
     try:
         _check(row)
+        options, zone = dict(row.options), _zone(row.options.get("at_zone", ""))
         return Fields(
             name=name,
-            options=dict(row.options),
+            options=options,
             secrets=secrets_of(name, row, env),
             networks=read_networks(row.options.get("addresses", "")),
-            zone=_zone(row.options.get("at_zone", "")),
+            zone=zone,
             outward=open_outward(row, env),
+            reporter=Reporter(options, zone),
             methods=frozenset({row.options.get("method", "POST")}),
         )
     except BadSettings as fault:

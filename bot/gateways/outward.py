@@ -8,6 +8,7 @@ send_auth        basic, bearer or header:<name>, with the secret of send_secret
 send_secret      names an environment variable
 send_digits      "yes" leaves the plus of an E.164 number off
 accepted         a pattern that the answer must hold besides a 2xx status
+later            a pattern by which the answer says that it must be tried again
 carrier_id       "json:<path>" or "pattern:<regex with a group>" in the answer
 """
 
@@ -54,6 +55,9 @@ class Outward:
         values = {"to": number, "text": body, "key": key, "secret": self.secret}
         response = sending.post(self.client, self._request(values))
         answer = response.text[:_READ_BYTES]
+        later = self.options.get("later")
+        if later and re.search(later, answer):
+            raise NotSent("refused_for_now", retry=True)
         if not re.search(self.options.get("accepted", ""), answer):
             raise NotSent("refused", retry=False)
         return Sent(self._carrier_id(answer))
@@ -118,8 +122,9 @@ def _check_patterns(options: Mapping[str, str]) -> None:
     try:
         groups = re.compile(where).groups if how == "pattern" else 1
         re.compile(options.get("accepted", ""))
+        re.compile(options.get("later", ""))
     except re.error as fault:
-        raise BadSettings(f"options.accepted or carrier_id: {fault}") from None
+        raise BadSettings(f"options.accepted, later or carrier_id: {fault}") from None
     if groups != 1:
         raise BadSettings("options.carrier_id: a pattern needs one group")
     auth = options.get("send_auth", "")

@@ -26,14 +26,19 @@ WORST_ACCURACY_M = 1_000_000.0
 _ABSENT = object()
 
 
-def json_object(body: bytes) -> dict[str, object]:
-    """The JSON object that a body holds; anything else is BadBody at "body"."""
+def json_value(body: bytes) -> object:
+    """What a body of JSON holds; anything else is BadBody at "body"."""
     try:
-        value = json.loads(body.decode("utf-8"))
+        return json.loads(body.decode("utf-8"))
     except UnicodeDecodeError:
         raise BadBody("body", "not UTF-8") from None
     except (ValueError, RecursionError):
         raise BadBody("body", "not JSON") from None
+
+
+def json_object(body: bytes) -> dict[str, object]:
+    """The JSON object that a body holds; anything else is BadBody at "body"."""
+    value = json_value(body)
     if not isinstance(value, dict):
         raise BadBody("body", "not a JSON object")
     return value
@@ -84,6 +89,14 @@ def as_number(value: object, path: str, low: float, high: float) -> float:
     if not math.isfinite(number) or not low <= number <= high:
         raise BadBody(path, f"not between {low:g} and {high:g}")
     return number
+
+
+def as_whole(value: object, path: str, low: int, high: int) -> int:
+    """A whole number within bounds, written as a number or as text."""
+    number = as_number(value, path, low, high)
+    if number != int(number):
+        raise BadBody(path, "not a whole number")
+    return int(number)
 
 
 def as_moment(value: object, path: str, form: str = "iso", zone: tzinfo | None = None) -> datetime:

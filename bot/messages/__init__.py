@@ -44,7 +44,7 @@ from bot.messages.pickup_events import (
     PickupEvent,
 )
 from bot.messages.talk_events import Event, NumberProved, PickupNews, Silence, Text
-from bot.messages.values import Address, Heard, Photo, Picture, Pin, Stage
+from bot.messages.values import Address, Heard, Part, Photo, Picture, Pin, Stage
 
 __all__ = [
     "Address",
@@ -74,6 +74,7 @@ __all__ = [
     "PersonWrote",
     "Photo",
     "PickupChanged",
+    "Part",
     "PickupEvent",
     "PickupNews",
     "Picture",

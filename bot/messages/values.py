@@ -38,6 +38,16 @@ class Address(Struct, frozen=True):
     number: str
 
 
+class Part(Struct, frozen=True):
+    """Which part of a long text this is: `number` from 1 to `of`, under the `ref` of its sender,
+    sent to the number `to` ("" if unknown). 3GPP TS 23.040, 9.2.3.24.1 and 9.2.3.24.8."""
+
+    ref: int
+    of: int
+    number: int
+    to: str = ""
+
+
 class Heard(Struct, frozen=True):
     """One text as a gateway delivered it, before anybody knows whose conversation it is in.
 
@@ -54,6 +64,9 @@ class Heard(Struct, frozen=True):
     photos: tuple[Photo, ...] = ()
     pictures: tuple[Picture, ...] = ()
     """Raw pictures from a gateway; the shell keeps them and puts `photos` in their place."""
+    part: Part | None = None
+    """None is a whole text. The body of a part may end within a pair of surrogates or after an
+    escape (U+001B); the shell joins them."""
 
 
 class Stage(Struct, frozen=True):

@@ -22,6 +22,7 @@ from bot.messages import Event, PickupEvent
 from bot.programme import Programme, e164
 from bot.service import tables
 from bot.service.database import Database
+from bot.service.joining import forget
 from bot.talk import state as talk_state
 from bot.talk.state import Answer, Conversation, Said
 
@@ -103,6 +104,8 @@ def _blank_find(connection: Connection, find: int, now: datetime) -> None:
     row = connection.execute(select(_C.state, _C.first_state).where(_C.id == find)).one()
     states = {name: _blank_talk(getattr(row, name)) for name in ("state", "first_state")}
     closed = {**states, "stage": "closed"}
+    senders = select(_T.sender).where(_T.hunter_id.in_(hunters)).distinct()
+    forget(connection, list(connection.scalars(senders)))
     connection.execute(update(_C).where(_C.id == find).values(closed))
     pickup = connection.execute(
         select(_P.id, _P.state, _P.first_state).where(_P.conversation_id == find)

@@ -8,16 +8,18 @@ coordinator is told, and the carrier may have its 200.
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cache, partial
+from typing import TypeVar
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
 
 from bot.fieldwork.custody import CustodyEvent
 from bot.messages import AskCoordinator, Event, Heard, PickupEvent, Text
+from bot.gateways.protocol import Report
 from bot.programme import Programme
 from bot.service.beginning import begin_find
 from bot.service.codes import Draw, draw
@@ -33,20 +35,32 @@ from bot.service.gather import (
     talks_of,
 )
 from bot.service.ledger import Ledger
+from bot.service.joining import INCOMPLETE, HandedOn, due_rows, take_overdue, take_part
 from bot.service.links import NO_LINKS, Links
 from bot.service.logs import fault_code
 from bot.service.reviewing import FAULT, open_review
+from bot.service.number_door import CodeOrder, NumberDoor, address_of
+from bot.service.reports import take_reports
 from bot.service.roster import member_at, roster
 from bot.service.sorting_door import DESK, Entry, SortingDoor, on_turn
 from bot.service.staff_door import StaffDoor
 from bot.service.staffing import open_talk
-from bot.service.taking import Arrived, Receipt, claim_text, keep_text, sender_of, text_of
+from bot.service.taking import (
+    Arrived,
+    Receipt,
+    claim_text,
+    find_of_text,
+    keep_text,
+    sender_of,
+    text_of,
+)
 from bot.service.unfold import Rules, Story, unfold
 from bot.service.waking import run_due
 from bot.talk.route import Facts
 
 LOG = logging.getLogger(__name__)
 
+T = TypeVar("T")
 UNREADABLE_SENDER = "sender_unreadable"
 
 
@@ -75,23 +89,59 @@ class Intake:
         tries again.
         """
         try:
-            return self._take(heard, now, aside=False)
+        return self._twice(heard.gateway, partial(self._take, heard, now))
+
+    def _twice(self, gateway: str, take: Callable[[bool], T]) -> T:
+        """Take something, and once more without the machines where one of them raises."""
+            return take(False)
         except (OperationalError, InterfaceError):
             raise
         except Exception as fault:
-            LOG.error("text_fault", extra={"gateway": heard.gateway, "fault": fault_code(fault)})
-            return self._take(heard, now, aside=True)
+            LOG.error("text_fault", extra={"gateway": gateway, "fault": fault_code(fault)})
+            return take(True)
 
-    def _take(self, heard: Heard, now: datetime, *, aside: bool) -> Receipt:
+    def _take(self, heard: Heard, now: datetime, aside: bool) -> Receipt:
+        with self.database.write() as connection:
+            if heard.part is None:
+                return self._take_whole(connection, heard, now, aside)
+            wait = timedelta(minutes=self.programme.head.patience.parts)
+            for joined in take_part(connection, heard, heard.part, wait, now):
+                self._take_joined(connection, joined, now, aside)
+        return Receipt()
+
+    def _take_whole(
+        self, connection: Connection, heard: Heard, now: datetime, aside: bool
+    ) -> Receipt:
         text, sender = text_of(heard, now), sender_of(heard, self.programme)
         with self.database.write() as connection:
-            row = keep_text(connection, heard, text)
-            if row is None:
-                return Receipt(repeat=True)
-            arrived = Arrived(row, text, sender, heard.gateway)
-            if aside:
-                return self._set_aside(connection, arrived)
-            return self._answer(connection, arrived)
+        row = keep_text(connection, heard, text)
+        if row is None:
+            return Receipt(repeat=True)
+        arrived = Arrived(row, text, sender, heard.gateway)
+        if aside:
+            return self._set_aside(connection, arrived)
+        return self._answer(connection, arrived)
+
+    def _take_joined(
+        self, connection: Connection, joined: HandedOn, now: datetime, aside: bool
+    ) -> None:
+        """Take a text that came in parts; one with a gap is for a person to read as well."""
+        receipt = self._take_whole(connection, joined.heard, now, aside)
+        find = find_of_text(connection, receipt.text_id) if joined.incomplete else None
+        if find is not None:
+            order = AskCoordinator(INCOMPLETE, joined.heard.body)
+            open_review(connection, find, order, now)
+
+    def _hand_on(self, row: int, now: datetime, aside: bool) -> bool:
+        """Take a text whose missing parts were waited for long enough; whether it was left."""
+            joined = take_overdue(connection, row, now)
+            if joined is not None:
+                self._take_joined(connection, joined, now, aside)
+        return joined is not None
+
+    def report(self, gateway: str, reports: Sequence[Report], now: datetime) -> None:
+        """Keep what a carrier says became of texts that it took."""
+        take_reports(self.database, gateway, reports, now)
 
     def _answer(self, connection: Connection, arrived: Arrived) -> Receipt:
         """Who is on the roster may be answering an offer; anybody else reports a find."""
@@ -196,8 +246,11 @@ class Intake:
         )
 
     def run_due(self, now: datetime, limit: int = 100) -> int:
-        """Wake every machine whose wait has run out, at most `limit`; how many waits are done."""
-        return run_due(self.database, self._play, now, limit)
+        """Wake every machine whose wait has run out and take long texts that lack parts, at most
+        `limit` of each; how many waits are done."""
+        rows = due_rows(self.database, now, limit)
+        late = sum(self._twice("", partial(self._hand_on, row, now)) for row in rows)
+        return late + run_due(self.database, self._play, now, limit)
 
     def _play(
         self, connection: Connection, find: Find, event: Event | PickupEvent, now: datetime

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import Connection, bindparam, update
+from sqlalchemy import Connection, bindparam, select, update
 
 from bot.messages import Heard, Text
 from bot.programme import Programme, e164
@@ -117,6 +117,11 @@ def claim_text(
     connection.execute(_CLAIM, {"row": row, "hunter": hunter, "find": find})
     for photo in text.photos:
         connection.execute(_OWN_PHOTO, {"photo": photo.key, "row": row})
+
+
+def find_of_text(connection: Connection, row: int) -> int | None:
+    """The row of the find that a kept text belongs to, None if it belongs to none."""
+    return connection.scalar(select(_T.conversation_id).where(_T.id == row))
 
 
 def storable(words: str) -> str:

@@ -1,4 +1,5 @@
-"""POST /hear/<gateway>: one request of a carrier, answered only after the commit.
+"""POST /hear/<gateway>: one request of a carrier, answered only after the commit. The same at
+/hear/<gateway>/report for what the carrier reports of texts that it took.
 
 200 with an empty body (some carriers text the answer back to the hunter), also for a repeat;
 403 bad proof, 400 naming the field, 404 no such gateway, 405 method, 413 too large. Whatever is
@@ -13,7 +14,7 @@ import msgspec
 from flask import Blueprint, Response, jsonify, request
 from werkzeug.exceptions import MethodNotAllowed, NotFound
 
-from bot.gateways.protocol import BadBody, BadProof
+from bot.gateways.protocol import BadBody, BadProof, Reporting
 from bot.gateways.protocol import Request as GatewayRequest
 from bot.messages import Heard
 from bot.web import wired
@@ -30,21 +31,38 @@ def hear(name: str) -> Response:
     gateway = wiring.gateways.get(name)
     if gateway is None:
         raise NotFound
-    if request.method not in gateway.methods:
-        raise MethodNotAllowed(valid_methods=sorted(gateway.methods))
-    now = wiring.now()
-    asked = GatewayRequest(
+    asked = _asked(gateway.methods)
+    gateway.verify(asked, asked.at)
+    for heard in gateway.hear(asked):
+        hear_with_pictures(wiring, _with_photos(heard), asked.at)
+    return Response(status=200)
+
+
+@blueprint.route("/hear/<name>/report", methods=["GET", "POST"], provide_automatic_options=False)
+def report(name: str) -> Response:
+    """Take what a carrier says became of texts out; 404 for a gateway that reports nothing."""
+    wiring = wired()
+    gateway = wiring.gateways.get(name)
+    if not isinstance(gateway, Reporting) or not gateway.report_methods:
+        raise NotFound
+    asked = _asked(gateway.report_methods)
+    gateway.verify(asked, asked.at)
+    wiring.intake.report(name, gateway.reports(asked), asked.at)
+    return Response(status=200)
+
+
+def _asked(methods: frozenset[str]) -> GatewayRequest:
+    """The request as a gateway takes it, if it comes by one of its methods."""
+    if request.method not in methods:
+        raise MethodNotAllowed(valid_methods=sorted(methods))
+    return GatewayRequest(
         method=request.method,
         headers={key.lower(): value for key, value in request.headers.items()},
         query=request.args.to_dict(),
-        at=now,
+        at=wired().now(),
         body=request.get_data(),
         remote=request.remote_addr or "",
     )
-    gateway.verify(asked, now)
-    for heard in gateway.hear(asked):
-        hear_with_pictures(wiring, _with_photos(heard), now)
-    return Response(status=200)
 
 
 def _with_photos(heard: Heard) -> Heard:

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Protocol
 
 from bot.fieldwork.custody import CustodyEvent
-from bot.gateways.protocol import Gateway
+from bot.gateways.protocol import Gateway, Report
 from bot.messages import Event, Heard, PickupEvent, Pin
 from bot.programme import Programme
 from bot.service.database import Database
@@ -34,6 +34,7 @@ class Intake(Protocol):
 
     def hear(self, heard: Heard, now: datetime) -> Receipt: ...
     def tell(
+    def report(self, gateway: str, reports: Sequence[Report], now: datetime) -> None: ...
         self, code: str, event: Event, now: datetime, expect_turn: int | None = None
     ) -> object: ...
     @property

@@ -145,3 +145,26 @@ def test_logs_hold_neither_words_nor_numbers(client, caplog):
     post(client)
     assert "+61" not in caplog.text
     assert "0491" not in caplog.text
+
+
+def test_a_report_is_taken_and_answered_with_nothing(client, wiring):
+    asked = "/hear/hill/report?key=out-9&state=16&token=hut-on-the-hill"
+    answer = client.get(asked)
+    assert (answer.status_code, answer.data) == (200, b"")
+    (report,) = wiring.intake.reported
+    assert (report.id, report.state, report.reason) == ("out-9", "undeliverable", "16")
+
+
+@pytest.mark.parametrize(
+    ("path", "status"),
+    [
+        ("/hear/hill/report?key=out-9&state=1&token=no", 403),
+        ("/hear/hill/report?state=1&token=hut-on-the-hill", 400),
+        ("/hear/paddock/report", 404),
+        ("/hear/nowhere/report", 404),
+    ],
+)
+def test_a_report_that_is_refused_changes_nothing(client, wiring, path, status):
+    assert client.get(path).status_code == status
+    assert wiring.intake.reported == []
+    assert client.post("/hear/hill/report?token=hut-on-the-hill").status_code == 405

@@ -13,6 +13,7 @@ from flask.testing import FlaskClient
 from bot.gateways.chat import Chat
 from bot.gateways.fields import open_fields
 from bot.gateways.paper import Paper
+from bot.gateways.protocol import Report
 from bot.gateways.signed import open_signed
 from bot.messages import Event, Heard, Pin
 from bot.programme import GatewayRow, load_programme, read_folder
@@ -38,6 +39,10 @@ HILL = GatewayRow(
         "text": "query:text",
         "id": "query:id",
         "proof": "query:token",
+        "report_key": "query:key",
+        "report_state": "query:state",
+        "report_delivered": "1",
+        "report_undeliverable": "2|16",
     },
 )
 
@@ -46,6 +51,7 @@ HILL = GatewayRow(
 class FakeIntake:
     heard: list[Heard] = field(default_factory=list)
     told: list[tuple[str, Event, int | None]] = field(default_factory=list)
+    reported: list[Report] = field(default_factory=list)
     turn: int = 3
     fault: Exception | None = None
 
@@ -56,6 +62,9 @@ class FakeIntake:
         if not repeat:
             self.heard.append(heard)
         return Receipt(repeat=repeat)
+
+    def report(self, gateway: str, reports: Sequence[Report], now: datetime) -> None:
+        self.reported.extend(reports)
 
     def tell(self, code: str, event: Event, now: datetime, expect_turn: int | None = None) -> None:
         if code != "K7R-4TR":
