@@ -91,6 +91,8 @@ def _blank_texts(connection: Connection, hunters: list[int], finds: list[int]) -
     connection.execute(delete(photo).where(photo.text_id.in_(texts_in)))
     blank = {"body": "", "pin": None, "photos": None}
     connection.execute(update(_T).where(_T.id.in_(texts_in)).values(blank))
+    senders = select(_T.sender).where(_T.hunter_id.in_(hunters)).distinct()
+    forget(connection, list(connection.scalars(senders)))
     connection.execute(update(_T).where(_T.hunter_id.in_(hunters)).values(sender="erased"))
     mine = or_(_O.hunter_id.in_(hunters), _O.conversation_id.in_(finds))
     waiting = update(_O).where(mine, _O.state == "waiting")
@@ -104,8 +106,6 @@ def _blank_find(connection: Connection, find: int, now: datetime) -> None:
     row = connection.execute(select(_C.state, _C.first_state).where(_C.id == find)).one()
     states = {name: _blank_talk(getattr(row, name)) for name in ("state", "first_state")}
     closed = {**states, "stage": "closed"}
-    senders = select(_T.sender).where(_T.hunter_id.in_(hunters)).distinct()
-    forget(connection, list(connection.scalars(senders)))
     connection.execute(update(_C).where(_C.id == find).values(closed))
     pickup = connection.execute(
         select(_P.id, _P.state, _P.first_state).where(_P.conversation_id == find)

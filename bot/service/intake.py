@@ -18,8 +18,8 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
 
 from bot.fieldwork.custody import CustodyEvent
-from bot.messages import AskCoordinator, Event, Heard, PickupEvent, Text
 from bot.gateways.protocol import Report
+from bot.messages import AskCoordinator, Event, Heard, PickupEvent, Text
 from bot.programme import Programme
 from bot.service.beginning import begin_find
 from bot.service.codes import Draw, draw
@@ -34,13 +34,13 @@ from bot.service.gather import (
     take_find,
     talks_of,
 )
-from bot.service.ledger import Ledger
 from bot.service.joining import INCOMPLETE, HandedOn, due_rows, take_overdue, take_part
+from bot.service.ledger import Ledger
 from bot.service.links import NO_LINKS, Links
 from bot.service.logs import fault_code
-from bot.service.reviewing import FAULT, open_review
 from bot.service.number_door import CodeOrder, NumberDoor, address_of
 from bot.service.reports import take_reports
+from bot.service.reviewing import FAULT, open_review
 from bot.service.roster import member_at, roster
 from bot.service.sorting_door import DESK, Entry, SortingDoor, on_turn
 from bot.service.staff_door import StaffDoor
@@ -59,8 +59,8 @@ from bot.service.waking import run_due
 from bot.talk.route import Facts
 
 LOG = logging.getLogger(__name__)
-
 T = TypeVar("T")
+
 UNREADABLE_SENDER = "sender_unreadable"
 
 
@@ -88,11 +88,11 @@ class Intake:
         Raises only where nothing could be kept (the database is away), so that the carrier
         tries again.
         """
-        try:
         return self._twice(heard.gateway, partial(self._take, heard, now))
 
     def _twice(self, gateway: str, take: Callable[[bool], T]) -> T:
         """Take something, and once more without the machines where one of them raises."""
+        try:
             return take(False)
         except (OperationalError, InterfaceError):
             raise
@@ -113,7 +113,6 @@ class Intake:
         self, connection: Connection, heard: Heard, now: datetime, aside: bool
     ) -> Receipt:
         text, sender = text_of(heard, now), sender_of(heard, self.programme)
-        with self.database.write() as connection:
         row = keep_text(connection, heard, text)
         if row is None:
             return Receipt(repeat=True)
@@ -134,6 +133,7 @@ class Intake:
 
     def _hand_on(self, row: int, now: datetime, aside: bool) -> bool:
         """Take a text whose missing parts were waited for long enough; whether it was left."""
+        with self.database.write() as connection:
             joined = take_overdue(connection, row, now)
             if joined is not None:
                 self._take_joined(connection, joined, now, aside)

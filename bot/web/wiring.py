@@ -33,8 +33,8 @@ class Intake(Protocol):
     """The one way by which anything changes: a text heard, or an event told."""
 
     def hear(self, heard: Heard, now: datetime) -> Receipt: ...
-    def tell(
     def report(self, gateway: str, reports: Sequence[Report], now: datetime) -> None: ...
+    def tell(
         self, code: str, event: Event, now: datetime, expect_turn: int | None = None
     ) -> object: ...
     @property
