@@ -84,11 +84,11 @@ class Patience(Struct, frozen=True, forbid_unknown_fields=True):
     """From taken to collected; later than this the coordinator looks."""
     hand_in: int = 2880
     """From collected to handed in; later than this the coordinator looks."""
+    parts: int = 5
+    """How long a long text waits for its missing parts; what is there is then handed on."""
     duty: int = 600
     """How long a pickup may wait for the next one to come on duty."""
     retake: int = 2880
-    parts: int = 5
-    """How long a long text waits for its missing parts; what is there is then handed on."""
 
 
 class Pickup(Struct, frozen=True, forbid_unknown_fields=True):
@@ -105,9 +105,6 @@ class Pickup(Struct, frozen=True, forbid_unknown_fields=True):
     """Whether two who are on call are asked at once in the night."""
 
 
-class Laboratory(Struct, frozen=True, forbid_unknown_fields=True):
-    """Where specimens go, and whether it may give a jaw back once the teeth are read."""
-
 class Sending(Struct, frozen=True, forbid_unknown_fields=True):
     """What may be sent, in billed segments; 0 is no limit. Advice and what a person wrote always
     go; the rest waits for room, and the coordinator is told once."""
@@ -117,6 +114,9 @@ class Sending(Struct, frozen=True, forbid_unknown_fields=True):
     programme_hour: int = 20_000
     """To everybody within an hour, offers to staff among it."""
 
+
+class Laboratory(Struct, frozen=True, forbid_unknown_fields=True):
+    """Where specimens go, and whether it may give a jaw back once the teeth are read."""
 
     name: str = ""
     address: str = ""
@@ -181,10 +181,10 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     law: Law = Law()
     patience: Patience = Patience()
     pickup: Pickup = Pickup()
+    sending: Sending = Sending()
     laboratory: Laboratory = Laboratory()
     results: Results = Results()
     travel: Travel = Travel()
-    sending: Sending = Sending()
     evidence: Evidence = Evidence()
     spoiling: Spoiling | None = None
     """How long a head lasts; without it no head has a time by which it is best fetched."""

@@ -70,6 +70,8 @@ def _line_out(row: Found) -> Line:
         state=row.state,
         error=row.error,
         segments=row.segments,
+        report=row.report,
+        reported_at=row.reported_at,
         with_staff=row.hunter_id is None,
     )
 
@@ -77,5 +79,3 @@ def _line_out(row: Found) -> Line:
 def _in_order(lines: list[Line]) -> tuple[Line, ...]:
     """By time; at the same instant what came in stands before what it was answered with."""
     return tuple(sorted(lines, key=lambda line: (line.at, not line.inward)))
-        report=row.report,
-        reported_at=row.reported_at,

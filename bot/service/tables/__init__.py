@@ -7,19 +7,18 @@ text columns, and are read back by them alone. Nothing here is ever queried thro
 
 from bot.service.tables.base import Base
 from bot.service.tables.desk import Account, Audit, Findable, Invitation, Review, Session
-from bot.service.tables.evidence import Evidence
 from bot.service.tables.field import Age, Custody, Pickup, Specimen, Staff
 from bot.service.tables.talk import (
     Answer,
+    Carried,
     Content,
     Conversation,
-    Carried,
     Effect,
     Event,
     Hunter,
+    LongText,
     Photo,
     TextIn,
-    LongText,
     TextOut,
     Timer,
 )
@@ -30,22 +29,21 @@ __all__ = [
     "Answer",
     "Audit",
     "Base",
-    "Content",
-    "Conversation",
     "Carried",
     "ChatCode",
     "ChatLink",
+    "Content",
+    "Conversation",
     "Custody",
     "Effect",
     "Event",
-    "Evidence",
     "Findable",
     "Hunter",
     "Invitation",
+    "LongText",
     "Photo",
     "Pickup",
     "Review",
-    "LongText",
     "Session",
     "Specimen",
     "Staff",
