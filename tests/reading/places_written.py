@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import mgrs
 from openlocationcode import openlocationcode as olc
-from pyproj import Transformer
+from place_frame import projected_to
 
 Writer = Callable[[float, float], str]
 
@@ -131,10 +131,7 @@ def utm_zone(lat: float, lon: float) -> int:
 def _utm(lat: float, lon: float) -> tuple[int, str, float, float]:
     code = _MGRS.toMGRS(lat, lon)
     zone = int(code[:2])
-    to = Transformer.from_crs(
-        "EPSG:4326", f"EPSG:{(32700 if lat < 0 else 32600) + zone}", always_xy=True
-    )
-    east, north = to.transform(lon, lat)
+    east, north = projected_to((32700 if lat < 0 else 32600) + zone, lat, lon)
     return zone, code[2], east, north
 
 
@@ -167,13 +164,6 @@ UTM: dict[str, Writer] = {
     "mgrs": squares(False), "mgrs spaced": squares(True), "mgrs 100 m": squares(False, 3),
     "mgrs 10 m": squares(True, 4),
 }  # fmt: skip
-
-
-def projected_to(epsg: int, lat: float, lon: float) -> tuple[float, float]:
-    """Eastings and northings by PROJ."""
-    to = Transformer.from_crs("EPSG:4326", f"EPSG:{epsg}", always_xy=True)
-    east, north = to.transform(lon, lat)
-    return east, north
 
 
 def pair(epsg: int, pattern: str) -> Writer:

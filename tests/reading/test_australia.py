@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from place_frame import claims, frame, off, place, why
-from pyproj import Transformer
+from place_frame import claims, frame, off, place, transformer, why
 
 FLINDERS = (-37.95103342, 144.42486789)
 """37 57 03.72030 S 144 25 29.52440 E; MGA zone 55, 273741.297 5796489.777."""
@@ -17,7 +16,7 @@ VICTORIA = (143.0, -39.0, 149.0, -35.0)
 
 
 def test_proj_agrees_with_the_manual() -> None:
-    to = Transformer.from_crs("EPSG:7844", "EPSG:7855", always_xy=True)
+    to = transformer(7844, 7855)
     at = to.transform(FLINDERS[1], FLINDERS[0])
     assert at == pytest.approx((273741.297, 5796489.777), abs=2e-3)
 

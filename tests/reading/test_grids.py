@@ -7,15 +7,14 @@ into the radius.
 from __future__ import annotations
 
 import pytest
-from place_frame import claims, frame, off, place, why
-from pyproj import Transformer
+from place_frame import claims, frame, off, place, transformer, why
 
 from bot.reading.grids import GRIDS, position
 
 
 def test_caister_on_its_own_datum() -> None:
     """Ordnance Survey, A guide to coordinate systems in Great Britain, annexe C: no datum shift."""
-    to = Transformer.from_crs("EPSG:4277", "EPSG:27700", always_xy=True)
+    to = transformer(4277, 27700)
     assert to.transform(1.71792158, 52.65757031) == pytest.approx(
         (651409.903, 313177.270), abs=2e-3
     )
@@ -23,7 +22,7 @@ def test_caister_on_its_own_datum() -> None:
 
 def test_iogp_transverse_mercator_example() -> None:
     """IOGP Geomatics Guidance Note 7-2, Transverse Mercator: 50 30 N 0 30 E."""
-    to = Transformer.from_crs("EPSG:4277", "EPSG:27700", always_xy=True)
+    to = transformer(4277, 27700)
     assert to.transform(0.5, 50.5) == pytest.approx((577274.99, 69740.50), abs=0.02)
 
 
@@ -31,7 +30,7 @@ def test_irish_origin_is_exact() -> None:
     """53 30 N 8 W is the true origin of both Irish grids."""
     at = position("EPSG:2157", 600_000, 750_000)
     assert at == pytest.approx((53.5, -8.0), abs=1e-8)
-    on_tm75 = Transformer.from_crs("EPSG:4300", "EPSG:29903", always_xy=True)
+    on_tm75 = transformer(4300, 29903)
     assert on_tm75.transform(-8.0, 53.5) == pytest.approx((200_000, 250_000), abs=1e-3)
 
 

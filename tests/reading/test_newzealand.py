@@ -10,8 +10,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from place_frame import claims, frame, off, place, projected, why
-from pyproj import Transformer
+from place_frame import claims, frame, off, place, projected, transformer, why
 
 from bot.reading.newzealand import SHEETS, sheet_corner
 
@@ -44,7 +43,7 @@ def test_nztm(east: float, north: float, lat: float, lon: float) -> None:
 def test_nzmg_with_its_old_datum(east: float, north: float, lat: float, lon: float) -> None:
     """The published degrees are NZGD49; read as WGS84 they are some 190 m off."""
     got = place(f"NZMG {east:.0f} {north:.0f}", NZ)
-    to = Transformer.from_crs("EPSG:4272", "EPSG:4326", always_xy=True)
+    to = transformer(4272, 4326)
     new_lon, new_lat = to.transform(lon, lat)
     assert off(got, new_lat, new_lon) < 5
     assert 150 < off(got, lat, lon) < 230
@@ -52,7 +51,7 @@ def test_nzmg_with_its_old_datum(east: float, north: float, lat: float, lon: flo
 
 def test_nzmg_projection_to_half_a_millimetre() -> None:
     """linz/snap, concord test5: 41 16 40.896358 S 174 43 41.184258 E on NZGD49."""
-    to = Transformer.from_crs("EPSG:4272", "EPSG:27200", always_xy=True)
+    to = transformer(4272, 27200)
     lon, lat = 174 + 43 / 60 + 41.184258 / 3600, -(41 + 16 / 60 + 40.896358 / 3600)
     assert to.transform(lon, lat) == pytest.approx((2654767.932, 5990841.440), abs=6e-4)
 
@@ -135,7 +134,7 @@ def test_the_older_sheets_hold_both_cut_and_rounded_figures(
         assert got.notation == "nzms260"
         assert 100 <= got.accuracy_m <= 111
         for ends in ((-50, -50), (-50, 100), (100, -50), (100, 100)):
-            to = Transformer.from_crs("EPSG:27200", "EPSG:4326", always_xy=True)
+            to = transformer(27200, 4326)
             lon, lat = to.transform(east + ends[0], north + ends[1])
             assert off(got, lat, lon) <= got.accuracy_m + 1
 

@@ -12,8 +12,8 @@ import time
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from place_frame import ANYWHERE, claims, frame, off, place
-from places_written import DEGREES, NUMBERED, PLAIN, UTM, cut, pair, projected_to
+from place_frame import ANYWHERE, claims, frame, off, place, projected_to
+from places_written import DEGREES, NUMBERED, PLAIN, UTM, cut, pair
 
 from bot.reading.notations import NOTATIONS, find_notations
 from bot.reading.page import LONGEST, STRUCK, Page

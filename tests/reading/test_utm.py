@@ -9,8 +9,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from place_frame import claims, frame, metres, off, place, why
-from pyproj import Transformer
+from place_frame import claims, frame, metres, off, place, transformer, why
 
 from bot.reading.utm import decode_square
 from bot.reading.values import Place, Unclear
@@ -68,7 +67,7 @@ def test_the_standards_own_precisions(text: str, size: float) -> None:
 
 def test_the_place_of_a_square_is_its_centre() -> None:
     """18SUJ234064 is the square of corner 323400, 4306400; mgrs 1.6 gives its centre too."""
-    to = Transformer.from_crs("EPSG:32618", "EPSG:4326", always_xy=True)
+    to = transformer(32618, 4326)
     lon, lat = to.transform(323450, 4306450)
     assert off(place("18SUJ234064"), lat, lon) < 0.01
     assert off(place("18SUJ234064"), *mgrs.MGRS().toLatLon("18SUJ234064")) < 0.01
