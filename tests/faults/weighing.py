@@ -18,8 +18,8 @@ from bot.service.reviewing import FAULT
 from tests.faults.carrier import HandOver
 from tests.faults.schedule import Fault, may_repeat
 
-MARK_S = 0.5
-"""The book is written when a text has been read; its mark comes that much later at most."""
+MARK_S = 2.0
+"""A text stands in the book when it has been read; it is marked that much later at most."""
 
 
 def kept_once(database: Database, acknowledged: Mapping[str, str]) -> Iterator[str]:
@@ -30,8 +30,8 @@ def kept_once(database: Database, acknowledged: Mapping[str, str]) -> Iterator[s
         for id, body, hunter in rows:
             kept[id].append((body, hunter))
     for id, body in acknowledged.items():
-        if [row[0] for row in kept[id]] != [body]:
-            yield f"text {id} stands {len(kept[id])} times"
+        if [row[0] for row in kept.get(id, [])] != [body]:
+            yield f"text {id} does not stand once, as it was written"
     yield from (f"text {id} is nobody's" for id, rows in kept.items() if rows[0][1] is None)
     yield from (f"text {id} stands twice" for id, rows in kept.items() if len(rows) > 1)
 
@@ -117,9 +117,9 @@ def _excused(first: HandOver, again: HandOver, faults: Sequence[Fault]) -> bool:
     """Whether the first hand-over's mark may have been lost."""
     if first.answer != "ok":
         return True
+    marked = min(first.at + MARK_S, again.at)
     return any(
-        may_repeat(f.kind) and f.began <= first.at + MARK_S and f.ended >= first.at - MARK_S
-        for f in faults
+        may_repeat(f.kind) and f.began <= marked and f.ended >= first.at - 0.1 for f in faults
     )
 
 
