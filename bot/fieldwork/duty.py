@@ -1,9 +1,9 @@
 """PURE. Who is on duty when: shifts and nights on call by the programme's clock, as real time.
 
 A shift is named by the local day on which it begins and runs over midnight where its end is not
-after its start; leave takes away those that begin on its days. The ends of a shift are turned
-into instants one by one, so that the clock's change in spring and autumn moves them as it moves
-the people. A start that the clock shows twice begins at the first showing, an end that it shows
+after its start; leave takes away those that begin on its days, and whoever was taken off duty has
+none. The ends of a shift are turned into instants one by one, so that the clock's change in spring
+and autumn moves them as it moves the people. A start that the clock shows twice begins at the first showing, an end that it shows
 twice ends at the second; a time that it skips counts by the offset before the change (PEP 495,
 fold 0).
 """
@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
+from typing import Literal
 
 from bot.programme import Member
 
@@ -19,18 +20,19 @@ WHOLE_DAY = 1440
 
 
 Span = tuple[datetime, datetime]
+WhyOff = Literal["", "taken_off", "leave", "hours"]
 
 
 def shift(member: Member, day: date, zone: tzinfo) -> Span | None:
     """The span in UTC of the shift that begins on a local day, end exclusive; None if none does."""
-    if day.weekday() not in member.days or is_on_leave(member, day):
+    if member.off_duty or day.weekday() not in member.days or is_on_leave(member, day):
         return None
     return _span(day, member.from_minute, member.to_minute, zone)
 
 
 def night_on_call(member: Member, day: date, zone: tzinfo) -> Span | None:
     """The night on call that begins on the evening of a local day; None if none does."""
-    if day.weekday() not in member.on_call or is_on_leave(member, day):
+    if member.off_duty or day.weekday() not in member.on_call or is_on_leave(member, day):
         return None
     return _span(day, member.call_from, member.call_to, zone)
 
@@ -55,6 +57,15 @@ def is_on_call(member: Member, at: datetime, zone: tzinfo) -> bool:
     today = at.astimezone(zone).date()
     nights = (night_on_call(member, today - timedelta(days=n), zone) for n in (1, 0))
     return any(span[0] <= at < span[1] for span in nights if span)
+
+
+def why_off(member: Member, at: datetime, zone: tzinfo) -> WhyOff:
+    """Why a member is off duty at an instant; "" if he is on."""
+    if member.off_duty:
+        return "taken_off"
+    if is_on_duty(member, at, zone):
+        return ""
+    return "leave" if is_on_leave(member, at.astimezone(zone).date()) else "hours"
 
 
 def next_duty(member: Member, at: datetime, zone: tzinfo) -> datetime | None:

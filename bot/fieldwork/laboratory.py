@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, time
 from typing import Literal, cast, get_args
@@ -19,6 +17,7 @@ from msgspec import Struct
 
 from bot.fieldwork.custody import LabSaid, Outcome, Status
 from bot.fieldwork.specimens import root_of
+from bot.folder.cells import safe_cell
 from bot.reading.codes import is_code
 
 MANIFEST = {
@@ -56,9 +55,6 @@ FINAL = ("final", "amended")
 MOST_ROWS = 2000
 LONGEST_CELL = 200
 
-_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
-_ACTIVE = ("=", "+", "-", "@", "|", "%")
-
 
 class Entry(Struct, frozen=True):
     """One line of a file, read: its number in the file, and what it says."""
@@ -84,14 +80,6 @@ class Weighed(Struct, frozen=True):
 
 
 # ------------------------------------------------------------------------------------ writing
-
-
-def safe_cell(words: str) -> str:
-    """A cell that no spreadsheet takes for a formula: an apostrophe before whatever begins like
-    one and is no plain number. `read_results` takes it off again."""
-    first = unicodedata.normalize("NFKC", words.lstrip())[:1]
-    risky = first in _ACTIVE or words[:1] in ("\t", "\r", "\n")
-    return f"'{words}" if risky and first and not _NUMBER.fullmatch(words.strip()) else words
 
 
 def table_text(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

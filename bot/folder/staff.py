@@ -40,6 +40,8 @@ class Member(Struct, frozen=True):
     """The gateway that his texts go by; "" is the programme's own."""
     most_jobs: int = 0
     """So many open jobs he carries at most; 0 is no bound."""
+    off_duty: bool = False
+    """Off duty whatever his hours are, until somebody says otherwise."""
 
 
 def read_roster(text: str, country: str, gateways: Container[str] = ()) -> Iterator[Member]:
@@ -86,6 +88,7 @@ def _member(where: str, row: Mapping[str, str], country: str) -> Member:
         whole_carcase=_yes(where, row, "whole_carcase"),
         channel=row.get("channel", ""),
         most_jobs=int(number_in(where, row, "most_jobs", 0, 999)) if row.get("most_jobs") else 0,
+        off_duty=_yes(where, row, "off_duty"),
     )
 
 
@@ -129,7 +132,7 @@ def _longer_than_national(raw: str, country: str) -> bool:
     return len(digits) > max(metadata.general_desc.possible_length)
 
 
-_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def _days(where: str, text: str, field: str = "days") -> tuple[int, ...]:
@@ -137,9 +140,9 @@ def _days(where: str, text: str, field: str = "days") -> tuple[int, ...]:
     found: list[int] = []
     for part in text.lower().replace(",", " ").split():
         first, _, last = part.partition("-")
-        if first not in _DAYS or (last and last not in _DAYS):
+        if first not in DAYS or (last and last not in DAYS):
             raise ProgrammeError(f"{where}: {field}: {part!r} is not like mon or mon-fri")
-        start, end = _DAYS.index(first), _DAYS.index(last or first)
+        start, end = DAYS.index(first), DAYS.index(last or first)
         found += [d % 7 for d in range(start, end + 1 if end >= start else end + 8)]
     return tuple(sorted(set(found))) or tuple(range(7))
 

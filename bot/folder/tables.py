@@ -6,19 +6,23 @@ import csv
 import io
 from collections.abc import Iterator, Mapping
 
+from bot.folder.cells import plain_cell
+
 
 class ProgrammeError(ValueError):
     """The programme's own files are at fault; the message names the file and the field."""
 
 
 def rows(name: str, text: str, needs: tuple[str, ...]) -> Iterator[tuple[str, dict[str, str]]]:
-    """Each row of a CSV as a dict, with the words that say where it stands."""
+    """Each row of a CSV as a dict, with the words that say where it stands. The apostrophe that
+    our own files put before what a spreadsheet would reckon is taken off."""
     table = csv.DictReader(io.StringIO(text))
     missing = [n for n in needs if n not in (table.fieldnames or ())]
     if missing:
         raise ProgrammeError(f"{name}: line 1: no column {', '.join(missing)}")
     for row in table:
-        yield f"{name}: line {table.line_num}", {k: (v or "").strip() for k, v in row.items() if k}
+        cells = {k: plain_cell((v or "").strip()).strip() for k, v in row.items() if k}
+        yield f"{name}: line {table.line_num}", cells
 
 
 def number_in(where: str, row: Mapping[str, str], field: str, low: float, high: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable
 from typing import Any
 
@@ -26,6 +27,7 @@ _TERMS = (
     "whole_carcase",
     "channel",
     "most_jobs",
+    "off_duty",
 )
 """What stands together in the column `terms`; only what differs from what is usual."""
 _USUAL = dict(
@@ -72,6 +74,28 @@ def roster(connection: Connection) -> Roster:
     members = tuple(_member(row) for row in connection.execute(_ACTIVE))
     jobs = {row[0]: row[1] for row in connection.execute(_JOBS)}
     return Roster(members, jobs)
+
+
+class MemberMovedOnError(LookupError):
+    """Somebody else has changed a member since he was looked at."""
+
+
+def mark_of(member: Member) -> str:
+    """What a form carries back, to tell whether the member is still as it showed him."""
+    return hashlib.sha256(msgspec.json.encode(member)).hexdigest()[:16]
+
+
+def change_member(database: Database, member: Member, seen: str) -> None:
+    """Write down a member as he is from now on. LookupError if nobody active has his id,
+    MemberMovedOnError if he is not any more what `seen` was the mark of."""
+    locked = _ACTIVE.where(_STAFF.id == member.id).with_for_update()
+    with database.write() as connection:
+        row = connection.execute(locked).one_or_none()
+        if row is None:
+            raise LookupError(member.id)
+        if mark_of(_member(row)) != seen:
+            raise MemberMovedOnError(member.id)
+        connection.execute(update(_STAFF).where(_STAFF.id == member.id).values(_row(member)))
 
 
 def member_at(connection: Connection, number: str) -> Member | None:

@@ -27,6 +27,7 @@ from bot.web import (
     maps,
     pages,
     people,
+    roster,
     rounds,
     searching,
     season,
@@ -74,7 +75,7 @@ PAGES = (
         season,
         trying,
     ),
-    *(manual, custody, laboratory, job, rounds, ages, evidence),
+    *(manual, custody, laboratory, job, rounds, roster, ages, evidence),
 )
 
 

@@ -10,7 +10,10 @@ from bot.service import audit
 from bot.web import wired
 
 SEEN = frozenset(
-    {"desk.find", "desk.photo", "custody.page", "season.finds_csv", "season.finds_json"}
+    {
+        *("desk.find", "desk.photo", "custody.page", "roster.csv"),
+        *("season.finds_csv", "season.finds_json"),
+    }
 )
 """Endpoints that are written down when they are read; all others only when they change."""
 

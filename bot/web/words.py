@@ -13,7 +13,7 @@ from bot.web import access, wired
 FILE = "desk.toml"
 SECTIONS = (
     *("reason", "question", "kind", "stage", "pickup", "offer", "delivery", "why_closed"),
-    *("role", "act", "find_state", "why_not", "language", "ready_title"),
+    *("role", "act", "find_state", "why_not", "language", "ready_title", "duty", "roster_fault"),
 )
 
 
