@@ -22,14 +22,16 @@ from bot.fieldwork.travel import cut_off, is_known, network_of, spots_of
 from bot.programme import Landmark, Member, Programme
 from bot.reading.reasons import REASONS
 from bot.reading.values import Animal, Place, Sign, When
+from bot.talk.bringing import LONGEST_ADDRESS, LONGEST_DEPOT
 from bot.talk.dialog import Dialog, placeholders
+from bot.talk.pickup_talk import VIEWS
 from bot.talk.segments import MOST_SEGMENTS, clip, outside_gsm7, segments_of, spell_for_sms
 from bot.talk.state import Conversation
 from bot.talk.wording import Speaker
 
 CODE = "WWWW-WWWW"
 """Longer than any code that is drawn while codes are plenty."""
-FACTS = ("kind", "channel", "species", "jaw_return")
+FACTS = ("kind", "channel", "species", "jaw_return", "pickup", "at_home")
 """What `ask_when` may look at; bot/talk/planning.py gives them their values."""
 SAME_SPOT_M = 200
 """Two landmarks of one name as near as this are one place that is listed twice."""
@@ -90,6 +92,8 @@ def check_questions(dialog: Dialog) -> Iterator[Finding]:
         "channel": {"sms", "chat"},
         "species": {*dialog.words.species, ""},
         "jaw_return": {"yes", "no"},
+        "pickup": {*VIEWS, "none"},
+        "at_home": {"yes", "no"},
     }
     keys = Counter(q.key for q in dialog.questions)
     for key, count in keys.items():
@@ -257,6 +261,8 @@ def longest_values(dialog: Dialog, programme: Programme, language: str) -> dict[
         "staff": name,
         "number": "+000000000000000",
         "words": words,
+        "depot": clip(_longest(d.name for d in programme.depots), LONGEST_DEPOT),
+        "address": clip(_longest(d.words for d in programme.depots), LONGEST_ADDRESS),
         "said": speaker.say("news_taken_words", words=words),
         "weekday": "Wed",
         "day": "30",

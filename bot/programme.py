@@ -58,6 +58,9 @@ class Law(Struct, frozen=True, forbid_unknown_fields=True):
     """What the local law lets a hunter do with a suspect carcase."""
 
     head_may_move: bool = True
+    carcase_may_move: bool = False
+    """Whether a whole suspect carcase may be taken away, by those on the roster who have what it
+    takes. It may not where the head may not."""
     call_authority: str = ""
     """The authority's number or "" ; said where the carcase must be left or reported."""
 
@@ -201,6 +204,8 @@ class Landmark(Struct, frozen=True):
     lon: float
     also: tuple[str, ...] = ()
     kind: str = ""
+    words: str = ""
+    """Of a depot: its address and hours, as a hunter is told them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +239,18 @@ class Programme:
     def zone_of(self, lat: float, lon: float) -> str:
         """The name of the zone that holds a point, or ""."""
         return next((z.name for z in self.zones if z.shape.contains(Point(lon, lat))), "")
+
+    @property
+    def depots(self) -> tuple[Landmark, ...]:
+        """Where a hunter may hand a head in himself, in the order of the file."""
+        return tuple(mark for mark in self.landmarks if mark.kind == "depot")
+
+    @property
+    def takes_carcases(self) -> bool:
+        """Whether the law lets a whole carcase be taken, and anybody here has what it takes."""
+        law = self.head.law
+        able = any(member.whole_carcase for member in self.roster)
+        return law.head_may_move and law.carcase_may_move and able
 
     def member(self, number: str) -> Member | None:
         """Who on the roster has this E.164 number."""
@@ -318,4 +335,4 @@ def _landmarks(text: str) -> Iterator[Landmark]:
             raise ProgrammeError(f"{where}: name: empty")
         also = tuple(a.strip() for a in row.get("also", "").split(";") if a.strip())
         lat, lon = number_in(where, row, "lat", -90, 90), number_in(where, row, "lon", -180, 180)
-        yield Landmark(row["name"], lat, lon, also, row.get("kind", ""))
+        yield Landmark(row["name"], lat, lon, also, row.get("kind", ""), row.get("words", ""))

@@ -39,6 +39,9 @@ REASONS = (
     "not_collected_yet",
     "not_handed_in",
     "not_there",
+    "nobody_home",
+    "no_access",
+    "wrong_head",
     "cannot_hand_in",
     "two_hold_it",
     "called_off_after_collected",
@@ -49,6 +52,12 @@ REASONS = (
 
 TIMED = frozenset({"offer", "assigned", "changed"})
 """Texts that say by when the head is best fetched, where the programme keeps that clock."""
+
+HEAVY = frozenset({"offer", "assigned"})
+"""Texts that say what a whole carcase takes."""
+
+WAY_IN = frozenset({"yours", "assigned", "changed"})
+"""Texts that say what the hunter told of gate, dogs and time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +96,12 @@ class Case:
         if member is None:
             return ()
         values = job_values(pickup, self.programme) | more
-        timed = "best_by" if pickup.best_by and key in TIMED else ""
-        body = staff_text(self.dialog, self.programme, key, values, timed, visit=pickup.visit)
+        also = (
+            "whole_carcase" if pickup.whole_carcase and key in HEAVY else "",
+            "access" if pickup.access and key in WAY_IN else "",
+            "best_by" if pickup.best_by and key in TIMED else "",
+        )
+        body = staff_text(self.dialog, self.programme, key, values, also, visit=pickup.visit)
         to = Address(member.channel, member.number)
         return (SendText(body, "offer" if key == "offer" else "news", to),)
 

@@ -23,10 +23,13 @@ from bot.fieldwork.custody import (
 )
 from bot.fieldwork.specimens import container_code
 from bot.fieldwork.state import Pickup
-from bot.messages import FieldReply, PickupEvent
+from bot.messages import BroughtIn, FieldReply, PickupEvent
 
 BY_TEXT = "text"
 """`by` of a hand-over that a member of staff texted about himself."""
+
+BY_HUNTER = "hunter"
+"""`by` of a hand-over that the hunter texted: he left it at a depot himself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,9 @@ def custody_of(
     before: Pickup, event: PickupEvent, after: Pickup, stored: Stored, places: HandInPlaces
 ) -> tuple[CustodyEvent, ...]:
     """What one event of a pickup adds to the trail of its head; mostly nothing."""
+    if isinstance(event, BroughtIn):
+        brought = after.state == "handed_in" != before.state
+        return (_brought_himself(event, after, stored, places),) if brought else ()
     if not isinstance(event, FieldReply):
         return ()
     claimed = after.refused == "two_hold_it"
@@ -96,6 +102,23 @@ def _got(event: FieldReply, pickup: Pickup, giver: str, stored: Stored) -> Hande
         state=stored.state,
         cold_since=stored.cold_since,
         words=event.words,
+    )
+
+
+def _brought_himself(
+    event: BroughtIn, pickup: Pickup, stored: Stored, places: HandInPlaces
+) -> HandedOver:
+    """From the hunter's own hands, by his own word: nobody has signed for it yet."""
+    receiver = DEPOT + event.place if event.place else places.holder(event.heard)
+    return HandedOver(
+        at=event.at,
+        by=BY_HUNTER,
+        code=pickup.code,
+        giver=HUNTER,
+        receiver=receiver,
+        state=stored.state,
+        cold_since=stored.cold_since,
+        words=event.heard,
     )
 
 

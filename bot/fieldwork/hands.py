@@ -1,4 +1,4 @@
-"""PURE. From hand to hand: taken, given, collected, handed in, not there, changed, called off."""
+"""PURE. From hand to hand: taken, given, collected, handed in, changed, called off."""
 
 from __future__ import annotations
 
@@ -17,10 +17,16 @@ from bot.fieldwork.case import (
     waiting_minutes,
 )
 from bot.fieldwork.spoiling import best_by
-from bot.messages import Assigned, CalledOff, PickupChanged
+from bot.messages import Assigned, BroughtIn, CalledOff, PickupChanged
 
 HUNTER = "hunter"
 """`CalledOff.by` where the hunter called it off; he needs no news of it."""
+
+BRINGS = "hand_in"
+"""`CalledOff.reason` where the hunter takes the head to a depot himself."""
+
+IN_VAIN = frozenset({"not_there", "nobody_home", "no_access", "wrong_head"})
+"""Reasons for which a person finds out what next, before anybody goes again."""
 
 
 def take(case: Case) -> Outcome:
@@ -34,7 +40,7 @@ def take_if_asked(case: Case) -> Outcome:
     """A late yes is welcome while nobody has it, from one who had been asked."""
     if case.sender not in case.pickup.asked:
         return refusing(case, "not_offered")
-    if "not_there" in case.pickup.reviews:
+    if IN_VAIN & set(case.pickup.reviews):
         return refusing(case, "with_the_coordinator")
     return take(case)
 
@@ -90,16 +96,21 @@ def hand_in(case: Case) -> Outcome:
     return pickup, (*texts, *withdrawn, *settled, *case.news("handed_in", case.sender))
 
 
-def report_gone(case: Case) -> Outcome:
-    """Nobody there, no head, no access: a person finds out what next."""
-    others = [who for who in case.pickup.with_whom if who != case.sender]
-    pickup = closed(answered(case.pickup, case.sender, "not_there"), "withdrawn")
-    pickup = at_rest(replace(pickup, state="with_coordinator", staff_id="", words=""))
-    pickup, settled = settling(pickup, ("not_collected_yet",))
-    pickup, ask = asking(pickup, "not_there", case.words)
-    told = case.texts(others, "withdrawn_coordinator", pickup)
-    texts = (*case.text(case.sender, "gone_noted", pickup), *told)
-    return pickup, (*texts, *settled, *ask, *case.news("not_there", case.sender, case.words))
+def bring_in(case: Case) -> Outcome:
+    """The hunter has handed it in himself: whoever was coming is told kindly."""
+    before = case.pickup
+    texts = case.texts(before.with_whom, "hunter_brought", before)
+    pickup = at_rest(replace(closed(before, "withdrawn"), state="handed_in", staff_id=HUNTER))
+    pickup, settled = settling(pickup)
+    return pickup, (*texts, *settled)
+
+
+def brought_too(case: Case) -> Outcome:
+    """The hunter says that he handed in what somebody has fetched: a person clears it up."""
+    assert isinstance(case.event, BroughtIn)  # noqa: S101 - the table's own promise
+    pickup, effects = refusing(case, "collected_by_other")
+    pickup, ask = asking(pickup, "two_hold_it", case.event.heard)
+    return pickup, (*effects, *ask)
 
 
 def cannot_hand_in(case: Case) -> Outcome:
@@ -130,7 +141,8 @@ def call_off(case: Case) -> Outcome:
     """Nothing is to be fetched any more; whoever has it or is offered it is told."""
     assert isinstance(case.event, CalledOff)  # noqa: S101 - the table's own promise
     before = case.pickup
-    texts = case.texts(before.with_whom, "called_off", before)
+    key = "hunter_brings" if case.event.reason == BRINGS else "called_off"
+    texts = case.texts(before.with_whom, key, before)
     pickup = at_rest(replace(closed(before, "withdrawn"), state="called_off", staff_id=""))
     pickup, settled = settling(pickup)
     told = case.event.by == HUNTER
@@ -161,15 +173,20 @@ def change(case: Case) -> Outcome:
         details=event.details or before.details,
         stages=stages,
         best_by=best_by(stages, case.programme.head.spoiling),
+        access=event.access or before.access,
+        contact=event.contact or before.contact,
     )
     if pickup == before:
         return refusing(case, "nothing_new")
     if replace(pickup, stages=before.stages, best_by=before.best_by) == before:
         # Nobody need hear of it: the time by which to be there moves the review list alone.
         return pickup, ()
+    told = replace(pickup, access=before.access, contact=before.contact)
+    only_told = bool(pickup.access) and told == before
     if pickup.state == "with_coordinator":
-        return asking(pickup, "pickup_changed", event.place_words)
-    return pickup, case.texts(pickup.with_whom, "changed", pickup)
+        return asking(pickup, "pickup_changed", event.access if only_told else event.place_words)
+    key = "told" if only_told else "changed"
+    return pickup, case.texts(pickup.with_whom, key, pickup)
 
 
 def _held_by(case: Case, staff_id: str, words: str) -> Outcome:

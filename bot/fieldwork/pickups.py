@@ -16,6 +16,8 @@ from bot.fieldwork.case import REASONS, Case, Outcome, refusing
 from bot.fieldwork.dispatch import Roster
 from bot.fieldwork.hands import (
     HUNTER,
+    bring_in,
+    brought_too,
     call_off,
     call_off_collected,
     cannot_hand_in,
@@ -27,16 +29,17 @@ from bot.fieldwork.hands import (
     late_no,
     not_collected,
     not_handed_in,
-    report_gone,
     say_when,
     take,
     take_if_asked,
 )
+from bot.fieldwork.in_vain import came_in_vain, report_gone, report_wrong, wrong_after_all
 from bot.fieldwork.search import decline, give_back, lapse, look_again, open_it
 from bot.fieldwork.staff_dialog import StaffDialog
 from bot.fieldwork.state import LIVE, Offer, Pickup, State, dump, load, pickup_of
 from bot.messages import (
     Assigned,
+    BroughtIn,
     CalledOff,
     Effect,
     FieldReply,
@@ -63,13 +66,17 @@ __all__ = [
     "pickup_of",
 ]
 
-ANSWERS = ("yes", "no", "collected", "handed_in", "not_there")
+ANSWERS = (
+    *("yes", "no", "collected", "handed_in"),
+    *("not_there", "nobody_home", "no_access", "wrong_head"),
+)
 SYSTEM: dict[type, str] = {
     Opened: "opened",
     OfferLapsed: "lapsed",
     Assigned: "assigned",
     CalledOff: "called_off",
     PickupChanged: "changed",
+    BroughtIn: "brought_in",
 }
 KINDS = (
     *SYSTEM.values(),
@@ -88,6 +95,7 @@ class Step(NamedTuple):
 
 
 SEARCH: tuple[State, ...] = ("offered", "waiting", "with_coordinator")
+AGAIN: tuple[State, ...] = ("taken", "with_coordinator")
 
 TABLE: dict[State, dict[str, Step]] = {
     "waiting": {
@@ -96,6 +104,7 @@ TABLE: dict[State, dict[str, Step]] = {
         "assigned": Step(give, ("taken",)),
         "called_off": Step(call_off, ("called_off",)),
         "changed": Step(change, ("waiting",)),
+        "brought_in": Step(bring_in, ("handed_in",)),
         "yes_other": Step(take_if_asked, ("taken", "waiting")),
         "no_other": Step(late_no, ("waiting",)),
         "collected_other": Step(collect, ("collected",)),
@@ -106,11 +115,15 @@ TABLE: dict[State, dict[str, Step]] = {
         "assigned": Step(give, ("taken",)),
         "called_off": Step(call_off, ("called_off",)),
         "changed": Step(change, ("offered",)),
+        "brought_in": Step(bring_in, ("handed_in",)),
         "yes": Step(take, ("taken",)),
         "no": Step(decline, SEARCH),
         "collected": Step(collect, ("collected",)),
         "handed_in": Step(hand_in, ("handed_in",)),
         "not_there": Step(report_gone, ("with_coordinator",)),
+        "nobody_home": Step(came_in_vain, AGAIN),
+        "no_access": Step(came_in_vain, AGAIN),
+        "wrong_head": Step(report_wrong, ("with_coordinator",)),
         "yes_other": Step(take_if_asked, ("taken", "offered")),
         "no_other": Step(late_no, ("offered",)),
         "collected_other": Step(collect, ("collected",)),
@@ -121,11 +134,15 @@ TABLE: dict[State, dict[str, Step]] = {
         "assigned": Step(give, ("taken",)),
         "called_off": Step(call_off, ("called_off",)),
         "changed": Step(change, ("taken",)),
+        "brought_in": Step(bring_in, ("handed_in",)),
         "yes": Step(say_when, ("taken",)),
         "no": Step(give_back, SEARCH),
         "collected": Step(collect, ("collected",)),
         "handed_in": Step(hand_in, ("handed_in",)),
         "not_there": Step(report_gone, ("with_coordinator",)),
+        "nobody_home": Step(came_in_vain, AGAIN),
+        "no_access": Step(came_in_vain, AGAIN),
+        "wrong_head": Step(report_wrong, ("with_coordinator",)),
         "collected_other": Step(contest, ("taken",)),
         "handed_in_other": Step(contest, ("taken",)),
     },
@@ -134,9 +151,13 @@ TABLE: dict[State, dict[str, Step]] = {
         "assigned": Step(give, ("taken", "collected")),
         "called_off": Step(call_off_collected, ("called_off", "collected")),
         "changed": Step(change, ("collected",)),
+        "brought_in": Step(brought_too, ("collected",)),
         "no": Step(cannot_hand_in, ("collected",)),
         "handed_in": Step(hand_in, ("handed_in",)),
         "not_there": Step(cannot_hand_in, ("collected",)),
+        "nobody_home": Step(cannot_hand_in, ("collected",)),
+        "no_access": Step(cannot_hand_in, ("collected",)),
+        "wrong_head": Step(wrong_after_all, ("collected",)),
         "collected_other": Step(contest, ("collected",)),
         "handed_in_other": Step(contest, ("collected",)),
     },
@@ -144,12 +165,14 @@ TABLE: dict[State, dict[str, Step]] = {
         "assigned": Step(give, ("taken",)),
         "called_off": Step(call_off, ("called_off",)),
         "changed": Step(change, ("with_coordinator",)),
+        "brought_in": Step(bring_in, ("handed_in",)),
         "yes_other": Step(take_if_asked, ("taken", "with_coordinator")),
         "collected_other": Step(collect, ("collected",)),
         "handed_in_other": Step(hand_in, ("handed_in",)),
     },
     "handed_in": {},
     "called_off": {
+        "brought_in": Step(bring_in, ("handed_in",)),
         "collected_other": Step(contest, ("called_off",)),
         "handed_in_other": Step(contest, ("called_off",)),
     },

@@ -15,7 +15,12 @@ from bot.fieldwork.staff_dialog import StaffDialog, StaffWords
 from bot.fieldwork.staff_texts import staff_text
 from bot.programme import Programme
 
-Answer = Literal["yes", "no", "collected", "handed_in", "not_there"]
+Answer = Literal[
+    "yes", "no", "collected", "handed_in", "not_there", "nobody_home", "no_access", "wrong_head"
+]
+
+IN_VAIN = ("wrong_head", "not_there", "no_access", "nobody_home")
+"""Why nothing was fetched, what says the most first: "nobody home and the head is gone"."""
 
 
 class OfferView(Struct, frozen=True):
@@ -63,13 +68,22 @@ class Noted(Struct, frozen=True):
     heard: str
 
 
+class NothingOpen(Struct, frozen=True):
+    """An answer, and nothing is open to him that it could be about."""
+
+    heard: str
+
+
 class NotStaff(Struct, frozen=True):
     """He writes as a hunter like any other: the text belongs in a conversation."""
 
     heard: str
 
 
-StaffReading = StaffReply | Ask | PassOn | Noted | NotStaff
+StaffReading = StaffReply | Ask | PassOn | Noted | NothingOpen | NotStaff
+
+SHORT_ANSWER = 6
+"""Words to which a text is no more than an answer, where nobody has asked anything."""
 
 
 def read_reply(
@@ -82,7 +96,7 @@ def read_reply(
     """Read one text of a member of staff. `misses` counts his unread texts since the last
     answer: after one, a question becomes a PassOn."""
     if not offers and not jobs:
-        return NotStaff(body)
+        return _out_of_the_blue(body, words)
     codes = tuple(dict.fromkeys([*(o.code for o in offers), *(j.code for j in jobs)]))
     reading = _read(body, listen(body, codes, words), offers, jobs)
     if isinstance(reading, Ask) and misses:
@@ -90,8 +104,17 @@ def read_reply(
     return reading
 
 
-def ask_text(ask: Ask | PassOn, dialog: StaffDialog, programme: Programme) -> str:
+def _out_of_the_blue(body: str, words: StaffWords) -> NothingOpen | NotStaff:
+    """A bare answer of somebody who was asked nothing; anything more is a hunter's text."""
+    said = listen(body, (), words).meanings
+    bare = len(body.split()) <= SHORT_ANSWER and not said & {"report", "animals"}
+    return NothingOpen(body) if bare and said & {*_SAYS_SOMETHING, "filler"} else NotStaff(body)
+
+
+def ask_text(ask: Ask | PassOn | NothingOpen, dialog: StaffDialog, programme: Programme) -> str:
     """The text that asks back, or that says where the words have gone."""
+    if isinstance(ask, NothingOpen):
+        return staff_text(dialog, programme, "nothing_open", {})
     key = "passed_on" if isinstance(ask, PassOn) else f"ask_{ask.why}"
     code = ask.codes[0] if ask.codes else ""
     return staff_text(dialog, programme, key, {"code": code, "codes": ", ".join(ask.codes)})
@@ -127,7 +150,7 @@ def _unread(
 
 
 _SAYS_SOMETHING = frozenset(
-    {"yes", "ok", "no", "cant", "got_it", "collected", "handed_in", "not_there", "unsure"}
+    {"yes", "ok", "no", "cant", "got_it", "collected", "handed_in", *IN_VAIN, "unsure"}
 )
 
 Weighed = Answer | Literal["got_it", "ok", "time", "unsure", "meaning", "noted"]
@@ -137,7 +160,10 @@ Weighed = Answer | Literal["got_it", "ok", "time", "unsure", "meaning", "noted"]
 _WEIGHED: tuple[tuple[str, frozenset[str], Weighed], ...] = (
     ("handed_in", frozenset({"collected", "got_it", "yes", "ok"}), "handed_in"),
     ("collected", frozenset({"got_it", "yes", "ok"}), "collected"),
-    ("not_there", frozenset({"no", "cant", "ok"}), "not_there"),
+    ("wrong_head", frozenset({*IN_VAIN, "no", "cant", "ok"}), "wrong_head"),
+    ("not_there", frozenset({*IN_VAIN, "no", "cant", "ok"}), "not_there"),
+    ("no_access", frozenset({*IN_VAIN, "no", "cant", "ok"}), "no_access"),
+    ("nobody_home", frozenset({*IN_VAIN, "no", "cant", "ok"}), "nobody_home"),
     ("cant", frozenset({"no", "ok"}), "no"),
     ("no", frozenset({"ok"}), "no"),
     ("got_it", frozenset({"yes", "ok"}), "got_it"),
@@ -201,7 +227,7 @@ def _about(
         codes = next((group for group in groups if group), ())
     if len(codes) != 1:
         return Ask("which" if codes else "meaning", codes or live, body)
-    whole = answer in ("not_there", "no")
+    whole = answer in (*IN_VAIN, "no")
     return StaffReply(codes[0], answer, body.strip() if whole else said.time, body)
 
 
@@ -222,5 +248,4 @@ def _candidates(
         "no": (open_now, taken if refuses else (), lapsed),
         "collected": (taken, open_now, collected),
         "handed_in": (collected, taken, open_now),
-        "not_there": (taken, open_now, collected),
-    }[answer]
+    }.get(answer, (taken, open_now, collected))

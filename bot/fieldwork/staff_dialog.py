@@ -29,6 +29,16 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "collected_noted": frozenset({"code"}),
     "handed_in_noted": frozenset({"code"}),
     "gone_noted": frozenset({"code"}),
+    "nobody_home_noted": frozenset({"code"}),
+    "no_access_noted": frozenset({"code"}),
+    "in_vain_again": frozenset({"code"}),
+    "wrong_head_noted": frozenset({"code"}),
+    "told": frozenset({"code", "access", "contact"}),
+    "hunter_brings": frozenset({"code"}),
+    "hunter_brought": frozenset({"code"}),
+    "nothing_open": frozenset(),
+    "access": frozenset({"access"}),
+    "whole_carcase": frozenset(),
     "kept_noted": frozenset({"code"}),
     "called_off": frozenset({"code"}),
     "withdrawn": frozenset({"code", "name"}),
@@ -64,7 +74,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
 }
 """Every text that a language must have, and what may stand in it. `<key>_visit` is optional."""
 
-NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact", "due", "way"})
+NEEDED = frozenset({"code", "name", "words", "lat", "lon", "contact", "due", "way", "access"})
 """Placeholders that no wording of a text may leave out where they are on offer."""
 
 MEANINGS = (
@@ -77,6 +87,9 @@ MEANINGS = (
     "collected",
     "handed_in",
     "not_there",
+    "nobody_home",
+    "no_access",
+    "wrong_head",
     "unsure",
     "against",
     "report",

@@ -15,7 +15,7 @@ from bot.fieldwork.state import Offer, Pickup
 from bot.programme import Programme
 from bot.talk.segments import MOST_SEGMENTS, clip, is_gsm7, segments_of
 
-SHORTENED = ("place", "what", "words", "name", "codes")
+SHORTENED = ("place", "what", "access", "words", "name", "codes")
 """What may lose words at its end, so that a text keeps to its length."""
 
 LONGEST_CONTACT = 40
@@ -30,17 +30,17 @@ def staff_text(
     programme: Programme,
     key: str,
     values: Mapping[str, str],
-    also: str = "",
+    also: tuple[str, ...] = (),
     *,
     visit: bool = False,
 ) -> str:
-    """The text under `key` in the programme's language, at most two segments long. `also` is
-    the key of one more sentence at its end; `visit` words it for what stays where it lies, as
+    """The text under `key` in the programme's language, at most two segments long. `also` are
+    the keys of more sentences at its end; `visit` words it for what stays where it lies, as
     the programme's law does of itself."""
     visit = visit or not programme.head.law.head_may_move
     filled = {k: v.strip() or _unsaid(dialog, programme, k) for k, v in values.items()}
     languages = programme.head.languages
-    templates = [dialog.template(k, languages, visit) for k in (key, also) if k]
+    templates = [dialog.template(k, languages, visit) for k in (key, *also) if k]
     return fitted(" ".join(templates), filled)
 
 
@@ -68,6 +68,7 @@ def job_values(pickup: Pickup, programme: Programme) -> dict[str, str]:
         "contact": clip(pickup.contact, LONGEST_CONTACT),
         "coordinator": programme.head.contacts.coordinator,
         "words": pickup.words,
+        "access": pickup.access,
         "due": day_and_clock(pickup.best_by, programme) if pickup.best_by else "",
     }
 

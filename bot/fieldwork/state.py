@@ -36,7 +36,17 @@ class Offer(Struct, frozen=True):
     staff_id: str
     at: datetime
     until: datetime
-    answer: Literal["", "yes", "no", "lapsed", "withdrawn", "not_there"] = ""
+    answer: Literal[
+        "",
+        "yes",
+        "no",
+        "lapsed",
+        "withdrawn",
+        "not_there",
+        "nobody_home",
+        "no_access",
+        "wrong_head",
+    ] = ""
     km: float = 0.0
     minutes: float = 0.0
     by: Literal["geodesic", "network"] = "geodesic"
@@ -78,6 +88,10 @@ class Pickup(Struct, frozen=True):
     """How warm the head was kept, as far as it was said."""
     best_by: datetime | None = None
     """When it should be at the laboratory, by the programme's spoiling clock."""
+    access: str = ""
+    """Gate, dogs, a good time: the hunter's own words for whoever comes."""
+    in_vain: int = 0
+    """How often its holder came and met nobody, or could not get in."""
 
     @property
     def open_offers(self) -> tuple[Offer, ...]:
@@ -118,6 +132,7 @@ def pickup_of(code: str, order: OpenPickup) -> Pickup:
         whole_carcase=order.whole_carcase,
         stages=order.stages,
         visit=order.visit,
+        access=order.access,
     )
 
 

@@ -56,6 +56,8 @@ class OpenPickup(Struct, frozen=True, tag="open_pickup"):
     stages: tuple[Stage, ...] = ()
     visit: bool = False
     """Whether it is to be looked at where it lies, and nothing fetched before that."""
+    access: str = ""
+    """Gate, dogs, a good time: the hunter's own words for whoever comes."""
 
 
 class UpdatePickup(Struct, frozen=True, tag="update_pickup"):
@@ -66,12 +68,23 @@ class UpdatePickup(Struct, frozen=True, tag="update_pickup"):
     place_words: str
     details: str = ""
     stages: tuple[Stage, ...] = ()
+    access: str = ""
+    contact: str = ""
 
 
 class CallOff(Struct, frozen=True, tag="call_off"):
     """Call the find's pickup off, if there is one."""
 
     reason: str
+
+
+class TakeIn(Struct, frozen=True, tag="take_in"):
+    """Note that the hunter has handed the head in himself. `order` is what the pickup would have
+    been, for a find that has none."""
+
+    order: OpenPickup
+    heard: str
+    place: str = ""
 
 
 class KeepFind(Struct, frozen=True, tag="keep_find"):
@@ -102,6 +115,7 @@ Effect = (
     | OpenPickup
     | UpdatePickup
     | CallOff
+    | TakeIn
     | KeepFind
     | OptOut
     | OptIn

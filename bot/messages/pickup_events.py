@@ -1,4 +1,4 @@
-"""What happens to a pickup: it opens, staff answer, an offer lapses, a coordinator decides."""
+"""What happens to a pickup: it opens, staff answer, an offer lapses, a person decides."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ class FieldReply(Struct, frozen=True, tag="field_reply"):
 
     at: datetime
     staff_id: str
-    answer: Literal["yes", "no", "collected", "handed_in", "not_there"]
+    answer: Literal[
+        "yes", "no", "collected", "handed_in", "not_there", "nobody_home", "no_access", "wrong_head"
+    ]
     words: str = ""
     heard: str = ""
     """The whole text, where there was one: it may name a container, or where it was handed in."""
@@ -59,6 +61,19 @@ class PickupChanged(Struct, frozen=True, tag="pickup_changed"):
     lon: float
     details: str = ""
     stages: tuple[Stage, ...] = ()
+    access: str = ""
+    """Gate, dogs, a good time: the hunter's own words for whoever comes."""
+    contact: str = ""
+    """Another number to ring; "" leaves the one that stands."""
 
 
-PickupEvent = Opened | FieldReply | OfferLapsed | Assigned | CalledOff | PickupChanged
+class BroughtIn(Struct, frozen=True, tag="brought_in"):
+    """The hunter has handed the head in himself. `heard` are his words, which may name the
+    depot; `place` is the depot's own name, "" where he named none."""
+
+    at: datetime
+    heard: str
+    place: str = ""
+
+
+PickupEvent = Opened | FieldReply | OfferLapsed | Assigned | CalledOff | PickupChanged | BroughtIn

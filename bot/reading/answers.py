@@ -9,7 +9,12 @@ Keys by kind, each a table of phrases in dialogs/languages:
     exposure     cut, splash, touched, eaten, shared, dogs_fed, bitten
     trouble      lost, hurt, sick, stuck (a person, never the animal)
     wish         stop, start, help, restart, person, status, not_say, call_off, dont_know,
-                 owner_private, owner_may_know, what_is_it, can_eat, who, check
+                 owner_private, owner_may_know, what_is_it, can_eat, who, check, nobody_came,
+                 angry, wrong_number, joke
+    access       gate, key, dogs: of the place to which staff come
+    hand_in      will, did (bring it in himself), place, myself, fetch
+    carcase      take: the whole carcase is to be removed
+    air          how warm the air is, in degrees Celsius (see air.py)
     check        clear, lumps, odd, unsure, not_found, not_looked, go, leave: of the guided look
     jaw          want, no
     texter       butcher, mate, landowner, hunter
@@ -32,6 +37,7 @@ from bot.reading.words import Words, whole_key
 
 KINDS = frozenset(
     {"storage", "where_now", "land", "exposure", "trouble", "wish", "jaw", "texter", "another"}
+    | {"access", "hand_in", "carcase"}
     | {"rough_area", "candidates", "thanks", "mark", "language", "correction", "died"}
 )
 """The kinds whose phrases count wherever they stand in a text."""
@@ -40,6 +46,7 @@ WHEN_ASKED = {
     "storage_asked": ("storage", "storage"),
     "where_now_asked": ("where_now", "head_at"),
     "land_asked": ("land", "land"),
+    "hand_in_asked": ("hand_in", "hand_in"),
 }
 """Looser phrases: the kind they give, and the question that must be open for them to count."""
 

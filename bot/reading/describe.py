@@ -103,6 +103,16 @@ def name_place(place: Place, landmarks: Landmarks | None, language: str = "en") 
     if place.landmark and place.notation == "landmark":
         where = describe_place(place.lat, place.lon, landmarks, language, place.landmark)
         return f"{place.landmark}, {where}"
+    if place.landmark and place.reach_m and landmarks:
+        return _within(place, landmarks, language)
     figures = plain_degrees(place.lat, place.lon)
     where = describe_place(place.lat, place.lon, landmarks, language)
     return figures if where == figures else f"{figures} ({where})"
+
+
+def _within(place: Place, landmarks: Landmarks, language: str) -> str:
+    """ "within 5 km of Brindle Hut": as vague as it was said, and no figures that would hide it."""
+    frame = landmarks.words.frame(language)
+    km = f"{place.reach_m / 1000:.3g} km".replace(".", frame.decimal)
+    distance = km if place.reach_m >= 1000 else distance_words(place.reach_m, frame.decimal)
+    return frame.within.format(distance=distance, landmark=place.landmark)

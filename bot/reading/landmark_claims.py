@@ -118,4 +118,5 @@ class Claims(Struct, frozen=True):
         keys = ["spelling"] * misspelt + [got.left_open] * bool(got.left_open)
         assumed = tuple(words.assume(self.scene.languages[0], k, landmark=name) for k in keys)
         notation = "landmark" if plan.how == "at" else f"landmark_{plan.how}"
-        return Place(got.lat, got.lon, got.accuracy_m, notation, assumed, "", name)
+        reach = plan.metres if plan.how == "reach" else 0.0
+        return Place(got.lat, got.lon, got.accuracy_m, notation, assumed, "", name, reach)

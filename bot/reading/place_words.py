@@ -95,6 +95,7 @@ class Frame(Struct, frozen=True, forbid_unknown_fields=True):
 
     at: str
     away: str
+    within: str
     points: tuple[str, str, str, str, str, str, str, str]
     decimal: str = "."
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from bot.reading.air import read_air
 from bot.reading.animals import read_animal
 from bot.reading.answers import read_answers, whole_answer
 from bot.reading.landmarks import read_landmarks
@@ -29,13 +30,15 @@ def read(text: str, scene: Scene) -> Reading:
     if whole is not None:
         return _whole(page, scene, whole)
     phones = find_phones(page, scene.country)
+    air = read_air(page, scene.country)
     claims = (*find_notations(page, scene), *read_landmarks(page, scene))
     when, when_unclear = read_when(page, scene)
     places, place_unclear = settle_places(page, scene, claims)
     heard = listen(page, scene.words)
     animal, animal_unclear = read_animal(heard)
     signs, checked = read_signs(heard, animal, scene.asked)
-    small = _Small(phones, tuple(read_names(heard, scene.asked)), read_answers(heard, scene.asked))
+    answers = (*air, *read_answers(heard, scene.asked))
+    small = _Small(phones, tuple(read_names(heard, scene.asked)), answers)
     return Reading(
         text=text,
         language=heard.language,

@@ -30,6 +30,8 @@ class Place(Struct, frozen=True, tag="place"):
     assumed: tuple[str, ...] = ()
     role: Role = ""
     landmark: str = ""
+    reach_m: float = 0.0
+    """How far from the landmark, as it was said, where the way from there was left open."""
 
 
 class When(Struct, frozen=True, tag="when"):

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, insert, select
 
-from bot.fieldwork.replies import Ask, Noted, NotStaff, PassOn, StaffReply
+from bot.fieldwork.replies import Ask, Noted, NothingOpen, NotStaff, PassOn, StaffReply
 from bot.messages import Address, AskCoordinator, Event, FieldReply, PickupEvent, SendText, Text
 from bot.programme import Member
 from bot.service import tables
@@ -62,14 +62,14 @@ class StaffDoor:
             return self._tell_round(arrived)
         work = self._work(arrived.text.at)
         if not work.codes:
-            return Released((arrived.text,), work)
+            return self._with_nothing_open(work, arrived)
         heard = self.rules.staff.read(arrived.text.body, work.offers, work.jobs, len(work.held))
         if isinstance(heard, NotStaff):
             return Released(_reported(work, arrived.text), work)
         talks = talks_of(self.connection, self.sender)
         said = weigh(heard, work, arrived.text, talks, self.rules)
         match said:
-            case NotStaff():
+            case NotStaff() | NothingOpen():
                 return Released((arrived.text,), work)
             case StaffReply():
                 self._answer(said, work, arrived)
@@ -83,6 +83,19 @@ class StaffDoor:
                 self._pass_on(said, work, arrived)
             case Noted():
                 self._claim(arrived, self._find_id(work.codes[0]))
+        return Receipt(text_id=arrived.row)
+
+    def _with_nothing_open(self, work: Work, arrived: Arrived) -> Receipt | Released:
+        """Whoever answers where nothing is open to him is told so, unless he is in a talk of his
+        own, or reports: then he is a hunter like any other."""
+        text = arrived.text
+        said = self.rules.staff.read(text.body, (), (), 0)
+        if not isinstance(said, NothingOpen) or text.pin or text.photos:
+            return Released((text,), work)
+        if any(t.conversation.stage != "closed" for t in talks_of(self.connection, self.sender)):
+            return Released((text,), work)
+        self._claim(arrived, None)
+        self._say(self.rules.staff.ask(said), arrived)
         return Receipt(text_id=arrived.row)
 
     def hand_over(self, released: Released, code: str) -> None:

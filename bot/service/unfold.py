@@ -18,9 +18,17 @@ from msgspec.structs import replace
 from bot.fieldwork.asking_round import Asked
 from bot.fieldwork.custody import CustodyEvent
 from bot.fieldwork.dispatch import Roster
-from bot.fieldwork.replies import Ask, JobView, OfferView, PassOn, StaffReading
+from bot.fieldwork.replies import (
+    Ask,
+    JobView,
+    NothingOpen,
+    OfferView,
+    PassOn,
+    StaffReading,
+)
 from bot.fieldwork.state import Pickup, pickup_of
 from bot.messages import (
+    BroughtIn,
     CalledOff,
     CallOff,
     Effect,
@@ -29,6 +37,7 @@ from bot.messages import (
     OpenPickup,
     PickupChanged,
     PickupEvent,
+    TakeIn,
     TellHunter,
     UpdatePickup,
 )
@@ -50,7 +59,7 @@ class StaffEar(Protocol):
         self, body: str, offers: tuple[OfferView, ...], jobs: tuple[JobView, ...], misses: int
     ) -> StaffReading: ...
 
-    def ask(self, ask: Ask | PassOn) -> str: ...
+    def ask(self, ask: Ask | PassOn | NothingOpen) -> str: ...
 
     def round_asked(self, body: str) -> Asked: ...
 
@@ -152,6 +161,8 @@ class _Telling:
             return effect.news
         if isinstance(effect, OpenPickup):
             return self.open(effect, by.at)
+        if isinstance(effect, TakeIn):
+            return self.take_in(effect, by.at)
         if self.pickup is None:
             return None
         if isinstance(effect, CallOff):
@@ -171,9 +182,24 @@ class _Telling:
         self.pickup = pickup_of(self.conversation.code, order)
         return Opened(at)
 
+    def take_in(self, order: TakeIn, at: datetime) -> PickupEvent:
+        """What the hunter brings in himself has a pickup too, if only for its custody."""
+        if self.pickup is None:
+            self.pickup = pickup_of(self.conversation.code, order.order)
+        return BroughtIn(at, order.heard, order.place)
+
 
 def _changed(at: datetime, order: OpenPickup | UpdatePickup) -> PickupChanged:
-    return PickupChanged(at, order.place_words, order.lat, order.lon, order.details, order.stages)
+    return PickupChanged(
+        at=at,
+        place_words=order.place_words,
+        lat=order.lat,
+        lon=order.lon,
+        details=order.details,
+        stages=order.stages,
+        access=order.access,
+        contact=order.contact,
+    )
 
 
 def unfold(

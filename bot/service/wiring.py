@@ -14,6 +14,7 @@ from bot.fieldwork.pickups import move
 from bot.fieldwork.replies import (
     Ask,
     JobView,
+    NothingOpen,
     OfferView,
     PassOn,
     StaffReading,
@@ -55,7 +56,7 @@ class Ear:
         """What a text of somebody with offers or jobs says."""
         return read_reply(body, offers, jobs, self.dialog.words, misses)
 
-    def ask(self, ask: Ask | PassOn) -> str:
+    def ask(self, ask: Ask | PassOn | NothingOpen) -> str:
         """The text that asks back."""
         return ask_text(ask, self.dialog, self.programme)
 

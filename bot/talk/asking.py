@@ -6,12 +6,12 @@ from datetime import datetime, timedelta
 
 from bot.reading.values import Choice, Unclear, When
 from bot.talk.dialog import Question
-from bot.talk.filling import Spoken
+from bot.talk.filling import LEFT_OPEN, Spoken
 from bot.talk.planning import animals_told, is_open, next_question
 from bot.talk.state import Asked
 from bot.talk.turn import Turn
 
-OPTIONAL = frozenset({"storage", "land", "name", "jaw"})
+OPTIONAL = frozenset({"storage", "land", "name", "jaw", "access"})
 """Questions whose silence is taken for an answer: no reminder is spent on them."""
 
 UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species", "signs": "seen"}
@@ -20,7 +20,7 @@ UNCLEAR_QUESTION = {"place": "kill_place", "when": "when", "species": "species",
 def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
     """Open the next question: readings to choose from, an old question again, or a new one."""
     unclear = _unclear(turn, spoken) if spoken else None
-    if unclear is not None:
+    if unclear is not None and _not_again(turn, turn.dialog.by_key[unclear[0]]) is not None:
         key, doubt = unclear
         if doubt.choices:
             turn.offer(turn.dialog.by_key[key], doubt.choices)
@@ -29,19 +29,41 @@ def ask_next(turn: Turn, spoken: Spoken | None = None) -> None:
             turn.ask(turn.dialog.by_key[key], "again")
     else:
         question = next_question(turn.now, turn.dialog, turn.programme)
+        if question is not None and spoken and _stands(turn, question, spoken):
+            return
+        question = _not_again(turn, question)
         if question is None:
             _settle(turn)
-            return
-        if spoken and _stands(turn, question, spoken):
             return
         if question.key == "when" and spoken and spoken.photo_at:
             _suggest_photo_time(turn, question, spoken.photo_at)
         else:
             turn.ask(question, "again" if _was_asked(turn, question) else "ask")
+    patience = turn.programme.head.patience
     if turn.now.asked and turn.now.asked.question in OPTIONAL:
         turn.change(silence_mark=-1)  # The wait for an earlier question is over.
+    elif turn.now.asked and turn.now.asked.question == "hand_in":
+        turn.wait(patience.hand_in)
     else:
-        turn.wait(turn.programme.head.patience.reminder)
+        turn.wait(patience.reminder)
+
+
+MOST_TIMES = 3
+"""A question is put so often at most: first, worded otherwise, and once more beside other news."""
+
+
+def _not_again(turn: Turn, question: Question | None) -> Question | None:
+    """The question itself, or the next one where this has been put too often: a person has it
+    then, and the hunter hears that instead of the same sentence again."""
+    while question is not None and turn.now.put.get(question.key, 0) >= MOST_TIMES:
+        turn.say("notice", "left_for_now")
+        turn.ask_coordinator(f"unread_{question.key}")
+        turn.change(
+            misses={**turn.now.misses, question.key: question.tries},
+            put={**turn.now.put, question.key: 0},
+        )
+        question = next_question(turn.now, turn.dialog, turn.programme)
+    return question
 
 
 def _stands(turn: Turn, question: Question, spoken: Spoken) -> bool:
@@ -70,6 +92,8 @@ def _was_asked(turn: Turn, question: Question) -> bool:
 
 def _unclear(turn: Turn, spoken: Spoken) -> tuple[str, Unclear] | None:
     """The first doubt about a question that is still open, with the question it belongs to."""
+    if spoken.answering in LEFT_OPEN:
+        return None  # "Tomorrow after five" is when to come; nothing there is in doubt.
     for doubt in spoken.reading.unclear:
         key = UNCLEAR_QUESTION[doubt.question]
         if doubt.question == "place" and spoken.answering == "head_at":

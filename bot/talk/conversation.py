@@ -44,11 +44,14 @@ from bot.reading.values import Animal, Found, Place, Reading, When
 from bot.scenes import scene_for
 from bot.talk.advice import advice_for
 from bot.talk.asking import ask_next
+from bot.talk.bringing import hear_bringing, is_choosing_depot, take_out_depot
+from bot.talk.carcase import hear_carcase
 from bot.talk.dialog import Dialog
 from bot.talk.filling import Filled, Spoken, fill
 from bot.talk.gland_check import guide, lapse, located, offer
 from bot.talk.listening import (
     ENDS_THE_TURN,
+    OFFHAND,
     chosen,
     hear_exposure,
     hear_storage,
@@ -66,10 +69,10 @@ from bot.talk.pickup_talk import (
     pickup_place,
     tend_pickup,
 )
+from bot.talk.proving import on_number_proved
 from bot.talk.replying import give_code, greet, keep_find, reply
 from bot.talk.results_talk import (
     on_authority_told,
-from bot.talk.proving import on_number_proved
     on_jaw_news,
     on_result,
     on_result_approved,
@@ -109,11 +112,11 @@ def step(
 
 
 def _on_text(turn: Turn, event: Text) -> None:
+    if event.channel:  # The hunter goes on by text, or in the browser: so do we.
+        turn.change(channel=event.channel)
     if _is_repeat(turn, event):
         return
     spoken = located(_listen(turn, event), turn.now, turn.dialog.check_steps)
-    if event.channel:  # The hunter goes on by text, or in the browser: so do we.
-        turn.change(channel=event.channel)
     turn.speak(spoken.reading.language)
     turn.change(last_text_at=event.sent_at)
     turn.settle("no_answer")
@@ -130,14 +133,16 @@ def _on_text(turn: Turn, event: Text) -> None:
     if turn.now.with_person or troubled or ENDS_THE_TURN & set(wishes):
         turn.advise(event.body)
         keep_find(turn)
-        tend_pickup(turn, filled.changed)
+        tend_pickup(turn, filled.for_staff)
         if turn.now.with_person:
             turn.ask_coordinator("hunter_wrote", event.body)
-        elif not (turn.now.greeted or troubled or turn.now.opted_out):
+        elif not (turn.now.greeted or troubled or turn.now.opted_out or OFFHAND & set(wishes)):
             greet(turn, understood=True)
         return
-    reply(turn, spoken, filled, heard=bool(exposed or wishes or refused or spoken.words("check")))
-    if "check" in wishes or guide(turn, spoken):
+    told = [hear_carcase(turn, spoken), hear_bringing(turn, spoken, filled)]
+    heard = bool(exposed or wishes or refused or any(told) or spoken.words("check"))
+    reply(turn, spoken, filled, heard)
+    if "check" in wishes or guide(turn, spoken) or is_choosing_depot(turn):
         return
     offer(turn)
     if turn.now.correcting and turn.now.answers:
@@ -172,14 +177,17 @@ def _listen(turn: Turn, event: Text) -> Spoken:
     asked = turn.now.asked
     fresh = asked is not None and event.sent_at >= asked.at.replace(microsecond=0)
     answering = asked.question if asked and fresh else ""
-    scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, answering)
-    reading = read(event.body, scene)
+    # Where the head is now is read like where it is, whatever the question is called.
+    asks = "head_at" if answering == "not_there" else answering
+    scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, asks)
+    reading, brings = take_out_depot(read(event.body, scene), turn.programme)
     photo_at = next((p.taken_at for p in event.photos if p.taken_at), None)
     return Spoken(
         _with_positions(reading, event),
         event.sent_at,
         answering=answering,
         photo_at=photo_at,
+        brings=brings,
         after_wrong=turn.now.correcting,
     )
 
@@ -286,7 +294,7 @@ def _on_correction(turn: Turn, event: Correction) -> None:
     if not turn.now.with_person:
         turn.advise(event.words)
     keep_find(turn)
-    tend_pickup(turn, filled.changed)
+    tend_pickup(turn, filled.for_staff)
     if turn.now.asked and turn.now.asked.question == event.question:
         turn.change(asked=None)  # What was being asked is known now.
         if not (turn.now.opted_out or turn.now.stage == "closed"):
@@ -350,6 +358,7 @@ def _on_send_now(turn: Turn, event: SendNow) -> None:
 
 ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
     Text: _on_text,
+    NumberProved: on_number_proved,
     Silence: _on_silence,
     Correction: _on_correction,
     TakenOver: _on_taken_over,
@@ -358,7 +367,6 @@ ON_EVENT: Mapping[type, Callable[[Turn, Any], None]] = {
     Closed: _on_closed,
     PickupNews: on_pickup_news,
     SendNow: _on_send_now,
-    NumberProved: on_number_proved,
     Result: on_result,
     AuthorityTold: on_authority_told,
     ResultApproved: on_result_approved,

@@ -23,7 +23,19 @@ from bot.reading.words import Words, load_words
 T = TypeVar("T")
 
 Kind = Literal[
-    "signs", "place", "when", "animal", "head_place", "storage", "phone", "land", "name", "jaw"
+    "signs",
+    "place",
+    "when",
+    "animal",
+    "head_place",
+    "storage",
+    "phone",
+    "land",
+    "name",
+    "jaw",
+    "access",
+    "depot",
+    "hand_in",
 ]
 
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from bot.reading.values import Animal, Choice, Found, Place, Reading, When, Word
 from bot.talk.state import Answer, Conversation, Said, Seen, Value
+from bot.talk.way_in import FOR_STAFF, WAY_IN, WHERE_IT_IS, way_in
 
 YES_NO: dict[tuple[str, str], Value] = {
     ("jaw", "yes"): Said(("want",)),
@@ -26,8 +28,19 @@ YES_NO: dict[tuple[str, str], Value] = {
 """What a bare yes or no means for the question that is open. A bare no to what was seen is no
 clean find: it is asked again, since a clean head is evidence."""
 
+LEFT_OPEN = frozenset({*WAY_IN, "depot", "hand_in"})
+"""Beside an answer to one of these, a place without a word of its own is not asked about."""
+
 WORD_QUESTION = {"storage": "storage", "land": "land", "jaw": "jaw", "name": "name"}
 """Small answers that answer a question by themselves, whatever was asked."""
+
+
+class Brings(Struct, frozen=True):
+    """That the hunter takes the head to a depot himself: will, did, or has it fetched after all.
+    `depot` is its name, "" where he named none that is listed."""
+
+    how: Literal["will", "did", "fetch"]
+    depot: str = ""
 
 
 class Spoken(Struct, frozen=True):
@@ -40,6 +53,8 @@ class Spoken(Struct, frozen=True):
     """The open question, if the text was sent after it was asked."""
     photo_at: datetime | None = None
     """When a photo that came with it was taken."""
+    brings: Brings | None = None
+    """What was said of handing the head in oneself."""
     after_wrong: bool = False
     """Whether the text before this one said that something was wrong, and not what."""
 
@@ -79,6 +94,11 @@ class Filled(Struct, frozen=True):
     learned: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
+
+    @property
+    def for_staff(self) -> tuple[str, ...]:
+        """What an open pickup should hear of."""
+        return (*self.changed, *(key for key in self.learned if key in FOR_STAFF))
 
 
 def fill(conversation: Conversation, spoken: Spoken) -> Filled:
@@ -225,6 +245,14 @@ def _small(spoken: Spoken) -> Iterator[tuple[str, Value, str]]:
             )
     if phones := spoken.words("phone"):
         yield "contact", Said(words=phones[0].key), phones[0].heard
+    yield from way_in(
+        spoken.answering,
+        spoken.reading.text,
+        spoken.reading.words,
+        bool(spoken.reading.signs or spoken.reading.checked),
+    )
+    if air := spoken.words("air"):
+        yield "air", Said(words=air[0].key), air[0].heard
     if texters := spoken.words("texter"):
         yield "texter", Said(spoken.keys("texter")), texters[0].heard
     given = {_question_of(f.value, set(), spoken) for f in spoken.reading.places}
@@ -252,12 +280,14 @@ def _question_of(place: Place, taken: set[str], spoken: Spoken, last: str = "") 
     A second place without a word of its own is where the head is: it is read back as that. A
     third one, beside an answer to something else, is neither: "" leaves both as they are.
     """
-    if place.role:
+    if place.role and not (place.role == "kill" and spoken.answering in WHERE_IT_IS):
         return "kill_place" if place.role == "kill" else "head_at"
     if spoken.after_wrong and last:
         return last
     if spoken.answering in ("kill_place", "head_at"):
         return spoken.answering
+    if spoken.answering in LEFT_OPEN:
+        return "head_at" if spoken.answering in WHERE_IT_IS else ""
     if spoken.corrects or "kill_place" not in taken:
         return "kill_place"
     if "head_at" not in taken:

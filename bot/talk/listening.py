@@ -124,6 +124,28 @@ def _call_off(turn: Turn, spoken: Spoken) -> None:
     turn.say("notice", "call_off_done")
 
 
+def _nobody_came(turn: Turn, spoken: Spoken) -> None:
+    """Whoever waits in vain has a person look for him now, whatever the pickup says."""
+    turn.say("notice", "nobody_came")
+    turn.ask_coordinator("nobody_came", spoken.reading.text)
+
+
+def _angry(turn: Turn, spoken: Spoken) -> None:
+    turn.say("notice", "angry")
+    turn.ask_coordinator("angry", spoken.reading.text)
+
+
+def _wrong_number(turn: Turn, spoken: Spoken) -> None:
+    turn.say("notice", "wrong_number")
+
+
+def _joke(turn: Turn, spoken: Spoken) -> None:
+    turn.say("notice", "joke")
+
+
+OFFHAND = frozenset({"wrong_number", "joke"})
+"""What is no report at all: one short line answers it, and nothing is asked."""
+
 PLACES = ("kill_place", "head_at")
 
 
@@ -184,7 +206,7 @@ def _owner(turn: Turn, spoken: Spoken) -> None:
 def _restart(turn: Turn, spoken: Spoken) -> None:
     if turn.now.pickup is not None and turn.now.pickup.state in LIVE:
         turn.ask_coordinator("started_again_with_pickup_open", spoken.reading.text)
-    turn.change(answers={}, asked=None, misses={}, read_back=False, kind="", candidates=())
+    turn.change(answers={}, asked=None, misses={}, put={}, read_back=False, kind="", candidates=())
     turn.say("question", "restarted")
     turn.change(asked=Asked("seen", turn.at))
 
@@ -209,9 +231,15 @@ WISHES: Mapping[str, Callable[[Turn, Spoken], None]] = {
     "can_eat": _can_eat,
     "who": _who,
     "check": _check,
+    "nobody_came": _nobody_came,
+    "angry": _angry,
+    "wrong_number": _wrong_number,
+    "joke": _joke,
 }
 
-ENDS_THE_TURN = frozenset({"stop", "help", "status", "restart", "call_off"})
+ENDS_THE_TURN = frozenset(
+    {"stop", "help", "status", "restart", "call_off", "nobody_came", "angry", *OFFHAND}
+)
 """Wishes after which nothing more is asked in the same breath."""
 
 
@@ -221,7 +249,7 @@ def hear_wishes(turn: Turn, spoken: Spoken) -> tuple[str, ...]:
     if not gland_check.is_on(turn):
         keys = tuple(k for k in keys if k != "check")
     if spoken.reports:  # "Pus in the gland, what do I do?" is answered by the advice itself.
-        keys = tuple(k for k in keys if k != "help")
+        keys = tuple(k for k in keys if k not in ("help", *OFFHAND))
     for key in keys:
         WISHES[key](turn, spoken)
     return keys

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bot.programme import Programme
 from bot.reading.values import Animal
 from bot.talk.dialog import Dialog, Question
-from bot.talk.pickup_talk import head_is_gone
+from bot.talk.pickup_talk import brings_it, head_is_gone
 from bot.talk.state import Conversation, Said
 
 CORE = ("kill_place", "when", "species")
@@ -28,7 +28,17 @@ def facts(conversation: Conversation, programme: Programme) -> dict[str, str]:
         "channel": conversation.channel,
         "species": animal.species,
         "jaw_return": "yes" if programme.head.pickup.jaw_return else "no",
+        "pickup": conversation.pickup.state if conversation.pickup else "none",
+        "at_home": "yes" if is_at_home(conversation) else "no",
     }
+
+
+def is_at_home(conversation: Conversation) -> bool:
+    """Whether whoever fetches the head comes to somebody's house or land: there a gate, a dog or
+    an hour may stand in the way."""
+    land, head = (conversation.answers.get(key) for key in ("land", "head_at"))
+    keys = {k for a in (land, head) if a and isinstance(a.value, Said) for k in a.value.keys}
+    return bool(keys & {"private", "own", "home"}) and not brings_it(conversation)
 
 
 def is_open(question: Question, conversation: Conversation, programme: Programme) -> bool:
@@ -41,6 +51,8 @@ def is_open(question: Question, conversation: Conversation, programme: Programme
     if conversation.misses.get(question.key, 0) >= question.tries:
         return False
     if question.key in OF_THE_HEAD and head_is_gone(conversation):
+        return False
+    if question.key == "head_at" and brings_it(conversation):
         return False
     now = facts(conversation, programme)
     return all(now[fact] in allowed for fact, allowed in question.ask_when.items())

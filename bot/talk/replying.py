@@ -11,7 +11,9 @@ from bot.talk.advice import KEPT_AS
 from bot.talk.filling import Filled, Spoken
 from bot.talk.pickup_talk import tend_pickup
 from bot.talk.planning import CORE, is_core_known
+from bot.talk.state import Said
 from bot.talk.turn import Turn
+from bot.talk.way_in import WAY_IN
 
 READ_BACK = (*CORE, "head_at")
 """Answers whose change is said again."""
@@ -28,7 +30,8 @@ def reply(turn: Turn, spoken: Spoken, filled: Filled, heard: bool) -> None:
     if first:
         greet(turn, understood)
     _several_animals(turn, spoken)
-    tend_pickup(turn, filled.changed)
+    tend_pickup(turn, filled.for_staff)
+    _say_passed_on(turn, filled)
     for key in filled.learned:
         turn.settle(f"unread_{key}")
     if not (filled.learned or heard or first):
@@ -100,6 +103,14 @@ def keep_find(turn: Turn) -> None:
         turn.effect(KeepFind(state))  # type: ignore[arg-type]
 
 
+def _say_passed_on(turn: Turn, filled: Filled) -> None:
+    """What was told to whoever comes is not left without a word."""
+    told = [k for k in filled.learned if k in WAY_IN]
+    words = [turn.now.answers[k].value for k in told]
+    if any(isinstance(value, Said) and value.words for value in words):
+        turn.say("notice", "way_in_noted")
+
+
 def _several_animals(turn: Turn, spoken: Spoken) -> None:
     """One head is one find: more than one with a sign is a person's to take apart."""
     animal = spoken.reading.animal
@@ -114,6 +125,8 @@ def _missed(turn: Turn, spoken: Spoken) -> None:
     turn.change(held=(*turn.now.held, body))
     if not spoken.answering:
         if turn.now.asked is None and not spoken.words("thanks"):
+            if "wrote_more" not in turn.now.reviews:  # Once, however much more he writes.
+                turn.say("notice", "passed_on")
             turn.ask_coordinator("wrote_more", body)
         return
     key = spoken.answering

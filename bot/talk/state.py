@@ -92,6 +92,8 @@ class Conversation(Struct, frozen=True):
     misses: dict[str, int] = {}
     advised: tuple[str, ...] = ()
     reminders: int = 0
+    put: dict[str, int] = {}
+    """How often each question was put again, so that nobody reads one sentence three times."""
     silence_mark: int = -1
     read_back: bool = False
     pickup: PickupView | None = None

@@ -123,6 +123,9 @@ class Turn:
 
     def ask(self, question: Question, part: str = "ask") -> None:
         """Open a question and say it: `ask` first, `again` after a miss."""
+        if part == "again" and self.now.put.get(question.key, 0) > 1:
+            part = "remind"  # Nobody reads the very same sentence twice running.
+        self._count(question)
         self.change(asked=Asked(question.key, self.at, misses=self.now.misses.get(question.key, 0)))
         self.say("question", f"{question.key}.{part}", today=self.speaker.day(self._local()))
 
@@ -131,8 +134,13 @@ class Turn:
         words = [self.speaker.choice(c) for c in choices]
         listed = "; ".join(f"{n}) {w}" for n, w in enumerate(words, 1))
         misses = self.now.misses.get(question.key, 0)
+        self._count(question)
         self.change(asked=Asked(question.key, self.at, choices, misses))
         self.say("question", f"{question.key}.offer", choices=listed)
+
+    def _count(self, question: Question) -> None:
+        times = self.now.put.get(question.key, 0) + 1
+        self.change(put={**self.now.put, question.key: times})
 
     def wait(self, minutes: int) -> None:
         """Let silence be an event after so many minutes, and never at night: nobody is woken

@@ -71,6 +71,8 @@ class Speaker:
     def short_place(self, place: Place) -> str:
         """Distance and direction from the nearest landmark alone."""
         landmarks = frame_of(self.programme, self.dialog.words).landmarks
+        if place.reach_m:
+            return name_place(place, landmarks, self.language)
         return describe_place(place.lat, place.lon, landmarks, self.language)
 
     def animal(self, animal: Animal) -> str:

@@ -32,13 +32,21 @@ BUTTONS: dict[str, tuple[tuple[str, str], ...]] = {
     "offered": (("yes", "I take it"), ("no", "I can't")),
     "taken": (
         ("collected", "I have it"),
-        ("not_there", "Nobody there, or no head"),
+        ("nobody_home", "Nobody there"),
+        ("no_access", "Can't get in"),
+        ("not_there", "Head gone"),
+        ("wrong_head", "Wrong head"),
         ("no", "I can't after all"),
     ),
     "collected": (("handed_in", "Handed in"), ("no", "I can't bring it")),
 }
 """What may be answered to a pickup that is with this member, by its state."""
-VISIT_WORDS = {"collected": "I have been there", "handed_in": "Samples handed in"}
+VISIT_WORDS = {
+    "collected": "I have been there",
+    "handed_in": "Samples handed in",
+    "not_there": "It is gone",
+    "wrong_head": "Another animal",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,13 @@ import hypothesis.strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from bot.fieldwork.dispatch import Roster
+from bot.fieldwork.pickups import ANSWERS as KINDS_OF_ANSWER
 from bot.fieldwork.pickups import LIVE, move
 from bot.fieldwork.state import dump, load, pickup_of
 from bot.messages import (
     AskCoordinator,
     Assigned,
+    BroughtIn,
     CalledOff,
     FieldReply,
     OfferLapsed,
@@ -28,7 +30,7 @@ from bot.talk.segments import segments_of
 from tests.fieldwork.rosters import DIALOG, NOON, ON_CALL, ORDER, PROGRAMME
 
 PEOPLE = st.sampled_from(["near", "mid", "far", "desk", "ghost"])
-ANSWERS = st.sampled_from(["yes", "no", "collected", "handed_in", "not_there"])
+ANSWERS = st.sampled_from(KINDS_OF_ANSWER)
 
 
 class PickupLaw(RuleBasedStateMachine):
@@ -108,9 +110,18 @@ class PickupLaw(RuleBasedStateMachine):
     def called_off(self, by: str) -> None:
         self.feed(CalledOff(self.at, by))
 
+    @rule(place=st.sampled_from(["", "Kerrin Flat Depot"]))
+    def brought_in(self, place: str) -> None:
+        self.feed(BroughtIn(self.at, "left it there", place))
+
     @rule(lat=st.floats(-38, -36), words=st.text(max_size=400))
     def changed(self, lat: float, words: str) -> None:
         self.feed(PickupChanged(self.at, words, lat, 147.0))
+
+    @rule(access=st.text(max_size=200))
+    def told_of_the_way_in(self, access: str) -> None:
+        here = self.pickup
+        self.feed(PickupChanged(self.at, here.place_words, here.lat, here.lon, access=access))
 
     @rule(mark=st.integers(-1, 30))
     def stale_wake(self, mark: int) -> None:

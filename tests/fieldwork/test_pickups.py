@@ -22,6 +22,7 @@ from bot.fieldwork.state import (
 from bot.messages import (
     AskCoordinator,
     Assigned,
+    BroughtIn,
     CalledOff,
     Effect,
     FieldReply,
@@ -204,9 +205,9 @@ def test_one_given_it_by_hand_who_refuses_is_not_asked_again() -> None:
 
 
 def test_not_there_is_the_coordinators_with_the_words() -> None:
-    story = Story().says("near", "yes").says("near", "not_there", "nobody home")
+    story = Story().says("near", "yes").says("near", "not_there", "freezer is empty")
     assert story.pickup.state == "with_coordinator"
-    assert story.of(AskCoordinator) == [AskCoordinator("not_there", "nobody home")]
+    assert story.of(AskCoordinator) == [AskCoordinator("not_there", "freezer is empty")]
     assert story.news == ["not_there"]
     assert story.says("near", "yes").pickup.refused == "with_the_coordinator"
 
@@ -286,6 +287,8 @@ def event_of(kind: str, pickup: Pickup) -> PickupEvent:
         return CalledOff(NOON, "Di")
     if kind == "changed":
         return PickupChanged(NOON, "elsewhere", -36.9, 147.2)
+    if kind == "brought_in":
+        return BroughtIn(NOON, "left it at the depot", "Kerrin Flat Depot")
     staff_id = "near" if kind.endswith("_other") else next(iter(pickup.with_whom), "near")
     return FieldReply(NOON, staff_id, kind.removesuffix("_other"))
 
@@ -318,7 +321,8 @@ def test_the_table_is_whole() -> None:
     for state, row in TABLE.items():
         assert set(row) <= set(KINDS)
         assert not {"yes", "no"} & set(row) or state in ("offered", "taken", "collected")
-        assert bool(row.keys() - {"collected_other", "handed_in_other"}) == (state in LIVE)
+        late = {"collected_other", "handed_in_other", "brought_in"}
+        assert bool(row.keys() - late) == (state in LIVE)
     assert set(MISSES.values()) | set(OWN_MISSES.values()) <= set(PLACEHOLDERS)
     assert len(set(REASONS)) == len(REASONS)
 
