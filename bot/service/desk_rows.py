@@ -125,10 +125,13 @@ class OutboxState(Struct, frozen=True):
 
 
 class ChatTalk(Struct, frozen=True):
-    """The lines of a chat after a point, and the point to ask from the next time."""
+    """The lines of a chat after a point, and the point to ask from the next time. `conversation`
+    is the talk that goes on, `number` the one that the chat has proved, "" if none."""
 
     entries: tuple[Line, ...]
     after: int
+    conversation: Conversation | None = None
+    number: str = ""
 
 
 class History(Struct, frozen=True):

@@ -37,7 +37,7 @@ _T, _A, _R, _W = tables.TextIn, tables.Answer, tables.Review, tables.Timer
 PERSONAL = frozenset({"name", "contact", "texter", "land", "exposure"})
 """Answers about people and not about the animal."""
 
-WORDS = ("body", "words", "heard", "note", "staff_name", "staff_number", "details")
+WORDS = ("body", "words", "heard", "note", "staff_name", "staff_number", "details", "number")
 """The fields of events that hold somebody's words or number."""
 
 EMPTY: dict[str, Any] = {"photos": (), "pin": None, "answers": {}}
@@ -78,10 +78,23 @@ def erase(database: Database, hunters: tuple[int, ...], now: datetime) -> Erased
         texts = _blank_texts(connection, rows, finds)
         for find in finds:
             _blank_find(connection, find, now)
+        _forget_proofs(connection, rows)
         for row in rows:
             gone = {"number": f"erased-{row}", "language": "", "opted_out": True, "erased_at": now}
             connection.execute(update(_H).where(_H.id == row).values(gone))
     return Erased(len(finds), texts)
+
+
+def _forget_proofs(connection: Connection, hunters: list[int]) -> None:
+    """No browser speaks for them any more, and no code that was sent to their numbers stays."""
+    numbers = select(_H.number).where(_H.id.in_(hunters))
+    code, link = tables.ChatCode, tables.ChatLink
+    connection.execute(delete(code).where(code.number.in_(numbers)))
+    connection.execute(delete(link).where(link.hunter_id.in_(hunters)))
+    loose = update(_O).where(_O.conversation_id.is_(None), _O.number.in_(numbers))
+    waiting = loose.where(_O.state == "waiting")
+    connection.execute(waiting.values(state="withdrawn", error="erased"))
+    connection.execute(loose.values(body="", number="erased"))
 
 
 def _blank_texts(connection: Connection, hunters: list[int], finds: list[int]) -> int:

@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 from functools import cache, partial
 from typing import TypeVar
 
+from msgspec.structs import replace
 from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
 
@@ -168,6 +169,8 @@ class Intake:
         talk = next((t for t in talks if t.conversation.code == code), None)
         chosen = talk or begin_find(connection, hunter, self.rules, self.draw, text.at)
         find = take_find(connection, hunter, chosen)
+        if arrived.sender.channel != find.conversation.channel:
+            text = replace(text, channel=arrived.sender.channel)
         claim_text(connection, arrived.row, arrived.text, hunter.id, find.id)
         self._play(connection, find, text, text.at)
         if talk is None and not arrived.sender.readable:
@@ -189,7 +192,7 @@ class Intake:
         return Receipt(text_id=arrived.row, code=code, fault=True)
 
     def _sender(self, connection: Connection, arrived: Arrived, *, lock: bool = True) -> Hunter:
-        address = arrived.sender.channel, arrived.sender.number
+        address = address_of(connection, arrived.sender.channel, arrived.sender.number)
         return sender_row(connection, address, arrived.gateway, arrived.text.at, lock=lock)
 
     # ------------------------------------------------------------- from the desk and the clock
@@ -239,6 +242,19 @@ class Intake:
         `join`."""
         with self.database.write() as connection:
             return self._sorting(connection, now).split(code, by, words, keys, seen)
+
+    def ask_code(self, order: CodeOrder, key: str, now: datetime) -> bool:
+        """Send the code that proves a chat's number; False where too many were asked for."""
+        with self.database.write() as connection:
+            return NumberDoor(connection, self._play, self.sms, key, now).ask(order)
+
+    def prove_number(self, session: str, typed: str, fresh: str, key: str, now: datetime) -> str:
+        """The number (E.164) that a chat has proved by what was typed, "" if none; the session
+        is known by its `fresh` name then."""
+        with self.database.write() as connection:
+            return NumberDoor(connection, self._play, self.sms, key, now).prove(
+                session, typed, fresh
+            )
 
     def _sorting(self, connection: Connection, now: datetime) -> SortingDoor:
         return SortingDoor(

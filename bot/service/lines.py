@@ -9,8 +9,10 @@ from bot.messages import Photo, Pin
 from bot.service import tables
 from bot.service.columns import Found
 from bot.service.desk_rows import ChatTalk, Line
+from bot.service.number_door import address_of
+from bot.talk.state import Conversation, load
 
-_I, _O, _H = tables.TextIn, tables.TextOut, tables.Hunter
+_I, _O, _H, _C = tables.TextIn, tables.TextOut, tables.Hunter, tables.Conversation
 _IN = select(_I.id, _I.hunter_id, _I.body, _I.sent_at, _I.arrived_at, _I.pin, _I.photos)
 _OUT = select(
     *(_O.id, _O.hunter_id, _O.body, _O.kind, _O.state, _O.error, _O.segments),
@@ -30,10 +32,13 @@ def lines_of(connection: Connection, find_id: int, hunter_id: int) -> tuple[Line
 
 
 def chat_lines(connection: Connection, session: str, after: int) -> ChatTalk:
-    """A chat session's lines after a point; what was withdrawn is counted and not shown."""
-    hunter = connection.scalar(select(_H.id).where(_H.channel == "chat", _H.number == session))
+    """A chat session's lines after a point, and how its newest talk stands; what was withdrawn
+    is counted and not shown. A session that has proved a number has all of that hunter's."""
+    channel, number = address_of(connection, "chat", session)
+    hunter = connection.scalar(select(_H.id).where(_H.channel == channel, _H.number == number))
+    proved = number if channel != "chat" else ""
     if hunter is None:
-        return ChatTalk((), 0)
+        return ChatTalk((), 0, number=proved)
     seen_in, seen_out = divmod(max(after, 0), _INWARD)
     inward = connection.execute(
         _IN.where(_I.hunter_id == hunter).order_by(_I.id).offset(seen_in)
@@ -43,7 +48,16 @@ def chat_lines(connection: Connection, session: str, after: int) -> ChatTalk:
     ).all()
     outward = [_line_out(row) for row in rows if row.state != "withdrawn"]
     point = (seen_in + len(inward)) * _INWARD + seen_out + len(rows)
-    return ChatTalk(_in_order([*(_line_in(row, hunter) for row in inward), *outward]), point)
+    lines = _in_order([*(_line_in(row, hunter) for row in inward), *outward])
+    return ChatTalk(lines, point, _newest_talk(connection, hunter), proved)
+
+
+def _newest_talk(connection: Connection, hunter: int) -> Conversation | None:
+    """The talk that a hunter's next words go on with, as routing sees it: an open one first."""
+    query = select(_C.state).where(_C.hunter_id == hunter)
+    order = (_C.stage == "closed", _C.last_event_at.desc(), _C.id.desc())
+    stored = connection.scalar(query.order_by(*order).limit(1))
+    return load(stored) if stored else None
 
 
 def _line_in(row: Found, hunter_id: int) -> Line:

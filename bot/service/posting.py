@@ -20,8 +20,15 @@ from bot.service.gather import Find, Hunter
 from bot.service.links import NO_LINKS, Links
 from bot.service.roster import member_at
 from bot.service.unfold import Moved
-from bot.talk.segments import MOST_SEGMENTS, segments_of
+from bot.talk.segments import MOST_SEGMENTS, segments_of, spell_for_sms
 from bot.talk.state import Conversation
+
+CHAT = "chat"
+"""The web chat, as a channel and as a gateway."""
+
+AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
+"""When a new text may first be tried: so long ago that it never waits for a worker's clock which
+is behind the one that it was decided by, and goes before those that were tried already."""
 
 _O, _H = tables.TextOut, tables.Hunter
 _INSERT = insert(_O)
@@ -70,7 +77,10 @@ class Post:
                 own = effect.to is None
                 barred = own and self.opted_out and not _passes(effect, moved)
                 text = self._with_link(effect, find.conversation.code)
-                yield out_row(text, self._address(find.hunter, effect.to), self.now) | {
+                to = self._address(find.hunter, effect.to, told=isinstance(moved.event, Text))
+                if find.conversation.channel == CHAT and to.gateway != CHAT:
+                    text = replace(text, body=spell_for_sms(text.body))
+                yield out_row(text, to, self.now) | {
                     "hunter_id": find.hunter.id if own else None,
                     "conversation_id": find.id,
                     **_fate(barred=barred, spoken=own and find.hunter.channel == "desk"),
@@ -86,9 +96,12 @@ class Post:
         fits = address and segments_of(longer) <= MOST_SEGMENTS
         return replace(text, body=longer) if fits else text
 
-    def _address(self, hunter: Hunter, to: Address | None) -> Address:
+    def _address(self, hunter: Hunter, to: Address | None, *, told: bool) -> Address:
+        """Where a text goes: for the hunter, where he wrote last. What he did not just ask for
+        goes to the number that he has proved: nobody sits before a page for hours."""
         if to is None:
-            return Address(hunter.gateway, hunter.number)
+            waits = told or hunter.gateway != CHAT or hunter.channel == CHAT
+            return Address(hunter.gateway if waits else self.sms, hunter.number)
         return to if to.gateway else Address(self.sms, to.number)
 
 

@@ -17,6 +17,8 @@ from bot.web import (
     acts,
     ages,
     chat,
+    chat_kept,
+    chat_number,
     custody,
     desk,
     entering,
@@ -36,6 +38,7 @@ from bot.web import (
     wired,
 )
 from bot.web.audit import keep_audit
+from bot.web.squeezing import squeeze
 from bot.web.wiring import Wiring
 from bot.web.words import words_for_templates
 
@@ -47,6 +50,8 @@ CSP = "; ".join(
         "style-src 'self'",
         "script-src 'self'",
         "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
         "form-action 'self'",
         "base-uri 'none'",
         "frame-ancestors 'none'",
@@ -65,6 +70,8 @@ PAGES = (
         pages,
         webhook,
         chat,
+        chat_kept,
+        chat_number,
         accounts,
         desk,
         acts,
@@ -106,6 +113,7 @@ def create_app(wiring: Wiring) -> Flask:
     app.register_blueprint(people.guests)
     accounts.login_manager().init_app(app)
     app.context_processor(words_for_templates)
+    app.after_request(squeeze)
     app.after_request(_guard)
     keep_audit(app)
     app.register_error_handler(HTTPException, _refusal)

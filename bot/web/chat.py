@@ -1,47 +1,61 @@
 """/chat: the hunter's conversation in a browser, by the same intake as any text.
 
-The visitor is known by a random name in the signed session cookie. Every form carries a name of
-its own, so that a page sent twice is one text. All of it works without JavaScript; with it, the
-same routes answer JSON.
+Every form carries an id of its own, made here or, without signal, by the browser: a page sent
+twice is one text. All of it works without JavaScript; with it, the same routes answer JSON.
 """
 
 from __future__ import annotations
 
 import secrets
+from datetime import timedelta
 from typing import Any
 
-from flask import Blueprint, jsonify, redirect, render_template, request, session, url_for
-from werkzeug.exceptions import NotFound
+import msgspec
+from flask import jsonify, redirect, request, url_for
+from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response
 
 from bot.gateways import payload
 from bot.gateways.protocol import BadBody
 from bot.messages import Heard, Photo, Pin
-from bot.service.desk_rows import Line
+from bot.service.desk_rows import ChatTalk, Line
+from bot.talk.buttons import buttons_for, place_wanted
 from bot.web import wired
+from bot.web.chat_session import (
+    GATEWAY,
+    chat_blueprint,
+    mark_of,
+    pen,
+    render,
+    talk_so_far,
+    visitor,
+)
+from bot.web.chat_words import Speech, speech_for
 from bot.web.pictures import BadPicture, hear_with_pictures, keep_picture
-from bot.web.words import moment
 
-blueprint = Blueprint("chat", __name__, url_prefix="/chat")
-GATEWAY = "chat"
+blueprint = chat_blueprint("chat")
 LONGEST_TEXT = 2000
+LONGEST_WAIT_MS = 30 * 24 * 3600 * 1000
+NOTEWORTHY = timedelta(minutes=3)
+"""A text that took longer is shown with the time at which it was written."""
+
+SCRIPT_WORDS = (
+    *("empty", "large_photo", "bad_photo", "photo_ready", "photo_out", "waits", "sending"),
+    *("sent", "not_taken", "take_away", "all_sent", "no_signal", "here_kill_place"),
+    *("here_head_at", "here_out", "here_looking", "here_found", "here_rough", "here_none", "you"),
+    *("with_photo", "with_position"),
+)
+"""What the page's script says, by key."""
 
 Answer = str | Response | tuple[str | Response, int]
 
 
 class Refused(Exception):
-    """What was sent cannot be taken, with the words that say why."""
+    """What was sent cannot be taken, with the key of the sentence that says why."""
 
     def __init__(self, why: str) -> None:
         super().__init__(why)
         self.why = why
-
-
-@blueprint.before_request
-def only_where_there_is_one() -> None:
-    """A programme without a chat among its gateways has no such pages."""
-    if GATEWAY not in wired().gateways:
-        raise NotFound
 
 
 @blueprint.get("")
@@ -52,9 +66,22 @@ def talk() -> str:
 
 @blueprint.get("/news")
 def news() -> Response:
-    """What was said after the last line that the browser has, as JSON."""
-    lines, after = _lines(request.args.get("after", 0, type=int))
-    return jsonify(entries=[_told(line) for line in lines], after=after)
+    """What was said after the last line that the browser has, and how the talk stands, as JSON."""
+    told = talk_so_far(request.args.get("after", 0, type=int))
+    speech = speech_for(told.conversation)
+    return jsonify(
+        entries=[_told(_line(entry, speech)) for entry in told.entries],
+        after=told.after,
+        talk=mark_of(visitor()),
+        language=speech.language,
+        **_standing(told),
+    )
+
+
+@blueprint.get("/token")
+def token() -> Response:
+    """What a form that waited for signal must carry; the one in the page may be old by then."""
+    return jsonify(token=generate_csrf(), talk=mark_of(visitor()))
 
 
 @blueprint.post("")
@@ -64,9 +91,10 @@ def say() -> Answer:
     try:
         heard = _heard()
     except Refused as refused:
+        speech = speech_for(talk_so_far().conversation)
         if wants_json:
-            return jsonify(why=refused.why), 400
-        return _page(refused.why, request.form.get("text", "")), 400
+            return jsonify(why=speech.say(refused.why)), 400
+        return _page(speech.say(refused.why), request.form.get("text", "")), 400
     hear_with_pictures(wired(), heard, wired().now())
     if wants_json:
         return jsonify(entry=_new_entry())
@@ -75,22 +103,30 @@ def say() -> Answer:
 
 def _heard() -> Heard:
     """The posted form as a text, or Refused."""
-    now = wired().now()
     body = payload.as_text(request.form.get("text", ""), "text")[:LONGEST_TEXT].strip()
     pin, photos = _pin(), _photos()
     if not body and pin is None and not photos:
-        raise Refused("Write something, or add a photo or your position.")
-    sender = _visitor()
+        raise Refused("empty")
     entry = request.form.get("entry", "")[:64] or _new_entry()
     return Heard(
-        id=f"{sender}:{entry}",
+        id=f"{pen()}:{entry}",
         gateway=GATEWAY,
-        sender=sender,
+        sender=visitor(),
         body=body,
-        sent_at=now,
+        sent_at=wired().now() - _waited(),
         pin=pin,
         photos=photos,
     )
+
+
+def _waited() -> timedelta:
+    """How long the text lay on the telephone. A length and no time of day, so that a clock that
+    is wrong does not put an answer before its question."""
+    try:
+        ms = payload.as_number(request.form.get("waited") or 0, "waited", 0, LONGEST_WAIT_MS)
+    except BadBody:
+        return timedelta(0)
+    return timedelta(milliseconds=ms)
 
 
 def _pin() -> Pin | None:
@@ -100,59 +136,72 @@ def _pin() -> Pin | None:
     try:
         return payload.as_pin(lat, lon, request.form.get("accuracy") or None, "")
     except BadBody:
-        raise Refused("That position cannot be right. Type it in instead.") from None
+        raise Refused("bad_position") from None
 
 
 def _photos() -> tuple[Photo, ...]:
-    file = request.files.get("photo")
-    data = file.read() if file else b""
+    data, exif = _file("photo"), _file("exif")
     if not data:
         return ()
     try:
-        return (keep_picture(wired(), data),)
+        return (keep_picture(wired(), data, exif),)
     except BadPicture:
-        raise Refused("That photo cannot be opened. Send it as JPEG, PNG or WebP.") from None
+        raise Refused("bad_photo") from None
+
+
+def _file(name: str) -> bytes:
+    file = request.files.get(name)
+    return file.read() if file else b""
 
 
 def _page(why: str = "", draft: str = "") -> str:
-    lines, after = _lines(0)
-    return render_template(
-        "chat/talk.html", entries=lines, after=after, entry=_new_entry(), why=why, draft=draft
+    name, told = visitor(), talk_so_far()
+    speech = speech_for(told.conversation)
+    return render(
+        "chat/talk.html",
+        speech,
+        entries=[_line(entry, speech) for entry in told.entries],
+        after=told.after,
+        talk=mark_of(name),
+        entry=_new_entry(),
+        why=why,
+        draft=draft,
+        moment=speech.moment,
+        script_words=speech.raw(SCRIPT_WORDS),
+        **_standing(told),
     )
 
 
-def _lines(after: int) -> tuple[list[dict[str, Any]], int]:
-    """The lines of this visitor's talk after a point, and the point to ask from next time."""
-    name = session.get(GATEWAY)
-    if not isinstance(name, str):
-        return [], after
-    news = wired().desk.chat_talk(name, after)
-    return [_line(entry) for entry in news.entries], news.after
+def _standing(told: ChatTalk) -> dict[str, Any]:
+    """What can be pressed now, and what a position would answer."""
+    wiring = wired()
+    buttons = buttons_for(told.conversation, wiring.dialog, wiring.programme)
+    return {
+        "buttons": msgspec.to_builtins(buttons),
+        "place": place_wanted(told.conversation, wiring.dialog, wiring.programme),
+    }
 
 
-def _line(entry: Line) -> dict[str, Any]:
-    notes = ["with a photo"] * bool(entry.photos) + ["with a position"] * bool(entry.pin)
+def _line(entry: Line, speech: Speech) -> dict[str, Any]:
+    notes = ["with_photo"] * bool(entry.photos) + ["with_position"] * bool(entry.pin)
+    words = [speech.say(note) for note in notes]
+    written = entry.sent_at if entry.inward else None
+    if written and entry.at - written > NOTEWORTHY:
+        words.append(speech.say("written", when=speech.moment(written)))
+    who = "you" if entry.inward else "person" if entry.kind == "person" else "bot"
     return {
         "id": entry.id,
         "who": "you" if entry.inward else "us",
-        "name": "You" if entry.inward else ("A person" if entry.kind == "person" else "Bushpost"),
+        "name": speech.say(who),
         "at": entry.at,
+        "moment": speech.moment(entry.at),
         "body": entry.body,
-        "notes": notes,
+        "notes": words,
     }
 
 
 def _told(line: dict[str, Any]) -> dict[str, Any]:
-    return {**line, "at": line["at"].isoformat(), "moment": moment(line["at"])}
-
-
-def _visitor() -> str:
-    """The name of whoever is in this browser; made when the first text is sent."""
-    name = session.get(GATEWAY)
-    if not isinstance(name, str):
-        name = session[GATEWAY] = secrets.token_urlsafe(16)
-        session.permanent = True
-    return name
+    return {**line, "at": line["at"].isoformat()}
 
 
 def _new_entry() -> str:

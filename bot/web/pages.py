@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, render_template
 
 from bot.web import wired
-from bot.web.chat import GATEWAY
+from bot.web.chat_session import GATEWAY
 
 blueprint = Blueprint("pages", __name__)
 

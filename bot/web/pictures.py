@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from PIL import Image, ImageOps
 
@@ -20,6 +20,10 @@ MOST_BYTES = 2_000_000
 MOST_PIXELS = 40_000_000
 """Above any telephone's usual setting; unpacked it is 120 MB, which a small machine bears."""
 LONGEST_SIDE = 1600
+MOST_EXIF = 64 * 1024
+"""An Exif block is one segment of a JPEG, which holds no more (Exif 2.3, 4.5.4)."""
+LONGEST_AGO = timedelta(days=365)
+CLOCKS_DIFFER = timedelta(hours=1)
 FORMATS = ("JPEG", "PNG", "WEBP")
 
 
@@ -52,12 +56,21 @@ def clean(data: bytes) -> bytes:
     return kept.getvalue()
 
 
-def keep_picture(wiring: Wiring, data: bytes) -> Photo:
-    """Read a picture's EXIF, keep its clean copy, and say what an event needs of it."""
-    pin, taken_at = read_exif(data)
+def keep_picture(wiring: Wiring, data: bytes, exif: bytes = b"") -> Photo:
+    """Read a picture's EXIF, keep its clean copy, and say what an event needs of it. A browser
+    that has made the picture smaller sends the `exif` of the one that it was."""
+    pin, taken_at = read_exif(exif[:MOST_EXIF] or data)
+    taken_at = _possible(taken_at, wiring.now())
     kept = clean(data)
     key = wiring.shelf.keep(kept, "image/jpeg", pin, taken_at, wiring.now())
     return Photo(key, pin, taken_at)
+
+
+def _possible(taken_at: datetime | None, now: datetime) -> datetime | None:
+    """A camera's time, unless it has not come yet or is longer ago than any find that is told."""
+    if taken_at is None or not now - LONGEST_AGO <= taken_at <= now + CLOCKS_DIFFER:
+        return None
+    return min(taken_at, now)
 
 
 def hear_with_pictures(wiring: Wiring, heard: Heard, now: datetime) -> None:

@@ -17,6 +17,7 @@ from bot.programme import Programme
 from bot.service.database import Database
 from bot.service.desk_rows import Card, ChatTalk, Waiting
 from bot.service.links import Links
+from bot.service.number_door import CodeOrder
 from bot.service.sorting_door import Entry
 from bot.talk.dialog import Dialog
 from bot.web.words import DeskWords
@@ -46,6 +47,10 @@ class Intake(Protocol):
         self, code: str, event: PickupEvent, now: datetime, expect_turn: int | None = None
     ) -> object: ...
     def enter(self, entry: Entry, now: datetime) -> str: ...
+    def ask_code(self, order: CodeOrder, key: str, now: datetime) -> bool: ...
+    def prove_number(
+        self, session: str, typed: str, fresh: str, key: str, now: datetime
+    ) -> str: ...
     def join(self, code: str, into: str, by: str, now: datetime, seen: int) -> None: ...
     def split(
         self, code: str, by: str, words: str, keys: tuple[str, ...], now: datetime, seen: int

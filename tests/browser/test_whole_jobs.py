@@ -1,4 +1,4 @@
-"""Whole jobs in a real browser: a hunter with and without JavaScript, a coordinator at the desk."""
+"""Whole jobs at the desk in a real browser, with and without JavaScript."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
 
 from tests.web.running import NAME, PASSWORD
-
-RICH = "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday"
 
 
 def until(browser, true, seconds=20):
@@ -21,11 +19,6 @@ def until(browser, true, seconds=20):
 def css(browser, selector):
     """The first such element, as soon as there is one."""
     return until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, selector))[0]
-
-
-def lines(browser, who):
-    found = browser.find_elements(By.CSS_SELECTOR, f"#log li.{who} > p")
-    return [line.text for line in found]
 
 
 def text_in(service, number, words, id):
@@ -45,68 +38,6 @@ def log_in(browser, service):
 def no_complaints(browser):
     """What the browser's console holds: a breach of our own policy would stand here."""
     return [entry["message"] for entry in browser.get_log("browser")]
-
-
-def test_a_hunter_reports_without_a_reload(service, browse):
-    browser = browse(360)
-    browser.get(f"{service.url}/chat")
-    browser.execute_script("window.stillHere = true")
-    css(browser, "#text").send_keys(RICH)
-    css(browser, "#send").click()
-    until(browser, lambda b: len(lines(b, "us")) >= 1 and lines(b, "you") == [RICH])
-    assert css(browser, "#text").get_property("value") == ""
-    css(browser, "#text").send_keys("<b>bold</b> <script>window.stillHere = false</script>")
-    css(browser, "#send").click()
-    until(browser, lambda b: len(lines(b, "you")) == 2)
-    assert "<script>" in lines(browser, "you")[1]
-    assert browser.execute_script("return window.stillHere") is True
-    said = lines(browser, "us")
-    browser.get(f"{service.url}/chat")
-    assert lines(browser, "you") == [RICH, "<b>bold</b> <script>window.stillHere = false</script>"]
-    assert lines(browser, "us")[: len(said)] == said
-    assert no_complaints(browser) == []
-
-
-def test_a_hunter_adds_his_position_when_he_wants_to(service, browse):
-    browser = browse(360)
-    browser.execute_cdp_cmd(
-        "Browser.grantPermissions", {"origin": service.url, "permissions": ["geolocation"]}
-    )
-    spot = {"latitude": -36.852, "longitude": 147.15, "accuracy": 12}
-    browser.execute_cdp_cmd("Emulation.setGeolocationOverride", spot)
-    browser.get(f"{service.url}/chat")
-    css(browser, "#here").click()
-    until(browser, lambda b: "-36.85200, 147.15000, good to 12 m" in css(b, "#where").text)
-    css(browser, "#send").click()
-    until(browser, lambda b: "with a position" in " ".join(lines(b, "you")))
-    assert css(browser, "#where").text == ""
-
-
-def test_a_lost_signal_keeps_the_words(service, browse):
-    browser = browse(360)
-    browser.get(f"{service.url}/chat")
-    browser.execute_cdp_cmd("Network.enable", {})
-    gone = {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0}
-    browser.execute_cdp_cmd("Network.emulateNetworkConditions", gone)
-    css(browser, "#text").send_keys(RICH)
-    css(browser, "#send").click()
-    until(browser, lambda b: "No signal" in css(b, "#trouble").text)
-    assert css(browser, "#text").get_property("value") == RICH
-    back = {**gone, "offline": False, "downloadThroughput": -1, "uploadThroughput": -1}
-    browser.execute_cdp_cmd("Network.emulateNetworkConditions", back)
-    css(browser, "#send").click()
-    until(browser, lambda b: lines(b, "you") == [RICH])
-
-
-def test_a_hunter_reports_without_javascript(service, browse):
-    browser = browse(360, script=False)
-    browser.get(f"{service.url}/chat")
-    assert not css(browser, "#here").is_displayed()
-    css(browser, "#text").send_keys(RICH)
-    css(browser, "#send").click()
-    until(browser, lambda b: lines(b, "you") == [RICH])
-    browser.get(f"{service.url}/chat")
-    assert lines(browser, "us")
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with JavaScript", "without"])

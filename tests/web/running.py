@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx
+from flask import Flask
 from sqlalchemy import func, select
 from standardwebhooks.webhooks import Webhook
 
@@ -18,7 +19,7 @@ from bot.commands.deliver import keep_working
 from bot.commands.opening import Opened
 from bot.gateways.registry import open_gateways
 from bot.gateways.signed import signed_headers
-from bot.programme import GatewayRow
+from bot.programme import GatewayRow, Programme
 from bot.service import tables
 from bot.service.accounts import add_account
 from bot.service.database import open_database
@@ -43,6 +44,7 @@ class Service:
 
     url: str
     opened: Opened
+    app: Flask
 
     def post(self, body: bytes, id: str, secret: str = SECRET) -> httpx.Response:
         """One signed request to the webhook."""
@@ -61,20 +63,20 @@ class Service:
 
 
 @contextmanager
-def running_service(folder: Path) -> Iterator[Service]:
+def running_service(folder: Path, programme: Programme = PROGRAMME) -> Iterator[Service]:
     """The service until the end of the block."""
     database = open_database(f"sqlite:///{folder / 'bushpost.sqlite3'}")
-    import_roster(database, PROGRAMME.roster)
+    import_roster(database, programme.roster)
     add_account(database, NAME, PASSWORD, now())
     rows = {"paddock": GatewayRow("paper", ("NEW_KEY",)), "chat": GatewayRow("chat")}
-    opened = Opened(open_intake(database, DIALOG, PROGRAMME), open_gateways(rows, ENV), DIALOG)
+    opened = Opened(open_intake(database, DIALOG, programme), open_gateways(rows, ENV), DIALOG)
     settings = Settings("a key for tests on a real server " * 2, secure_cookies=False)
     app = create_app(wiring_of(opened.intake, opened.gateways, DIALOG, settings, now))
     server, stop = Server(app, "127.0.0.1", 0), threading.Event()
     server.start()
     worker = threading.Thread(target=keep_working, args=(opened, now, stop), daemon=True)
     worker.start()
-    yield Service(server.url, opened)
+    yield Service(server.url, opened, app)
     stop.set()
     worker.join(timeout=10)
     server.close()
