@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 from msgspec.structs import replace
@@ -115,7 +115,7 @@ def out_row(text: SendText, to: Address, now: datetime) -> dict[str, Any]:
         "question": text.question,
         "segments": segments_of(text.body),
         "decided_at": now,
-        "next_try_at": now,
+        "next_try_at": AT_ONCE,
         "hunter_id": None,
         "conversation_id": None,
         "state": "waiting",
