@@ -7,10 +7,9 @@ on the programme's road and track network where it gives one, else those of the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -19,11 +18,11 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from bot.fieldwork.duty import is_on_duty, next_duty
+from bot.fieldwork.people import Roster
 from bot.fieldwork.travel import (
     WGS84,
     Floats,
     Ints,
-    Places,
     Spots,
     is_known,
     minutes_to,
@@ -48,42 +47,9 @@ __all__ = [
 WhyNot = Literal["", "asked", "out_of_reach", "cannot_fetch", "full", "off_duty"]
 By = Literal["geodesic", "network"]
 
-EARTH_KM = 6371.0
-SLACK = 1.01
-"""The sphere is at most 0.6 % off the ellipsoid, so that this leaves nobody out of reach."""
-
-
-@dataclass(frozen=True)
-class Roster:
-    """The people as they are now, and how many open jobs each of them carries (by id)."""
-
-    members: tuple[Member, ...]
-    open_jobs: Mapping[str, int] = field(default_factory=dict)
-
-    @cached_property
-    def by_id(self) -> dict[str, Member]:
-        """Every member by id."""
-        return {m.id: m for m in self.members}
-
-    @cached_property
-    def field_staff(self) -> tuple[Member, ...]:
-        """Those who fetch, in the order of their ids."""
-        return tuple(sorted((m for m in self.members if m.role == "field"), key=lambda m: m.id))
-
-    @cached_property
-    def bases(self) -> Places:
-        """Where each of those lives, as (lat, lon)."""
-        return tuple((m.lat, m.lon) for m in self.field_staff)
-
-    @cached_property
-    def table(self) -> Floats:
-        """The bases as rows of latitude and longitude."""
-        return np.array(self.bases, dtype=float).reshape(-1, 2)
-
-    @cached_property
-    def reaches(self) -> Floats:
-        """How far each of those goes, in km."""
-        return np.array([m.reach_km for m in self.field_staff], dtype=float)
+FIRST_LOOK, WIDER = 8.5, 1.6
+"""Minutes beyond the guess in which somebody should be found, and how a search that found nobody
+grows."""
 
 
 class Wants(NamedTuple):
@@ -123,9 +89,9 @@ def rank(
     comes first.
     """
     everybody = np.arange(len(roster.field_staff))
-    rows = list(_ranked(everybody, (lat, lon), at, roster, programme, asked, wants))
+    question = _Question((lat, lon), at, roster, programme, asked, wants)
     # Sorting is stable: among those who may be asked, and among the others, the order stays.
-    return tuple(sorted(rows, key=lambda row: row.why_not != ""))
+    return tuple(sorted(_ranked(everybody, question), key=lambda row: row.why_not != ""))
 
 
 def soonest(
@@ -138,37 +104,68 @@ def soonest(
     wants: Wants = ANYTHING,
 ) -> Iterator[Ranked]:
     """Those who may be asked, soonest there first: the beginning of `rank`, reckoned no further
-    than it is asked for. The search on the network widens until it has found enough."""
-    near, done = _within_reach((lat, lon), roster), -1.0
-    for limit in _widening(near, roster, programme):
-        for row in _ranked(near, (lat, lon), at, roster, programme, asked, wants, limit):
-            if row.minutes > done and not row.why_not:
+    than it is asked for. The search on the network looks as far as it should find the first of
+    them, and widens until it has found enough."""
+    question = _Question((lat, lon), at, roster, programme, asked, wants)
+    near, km = roster.nearest((lat, lon))
+    perhaps = roster.perhaps_on_duty(near, at, programme.zone)
+    near, km, done = near[perhaps], km[perhaps], -1.0
+    for limit in _widening(near, km, question):
+        for row in _ranked(near, question, limit):
+            if done < row.minutes <= limit and not row.why_not:
                 yield row
         done = limit
 
 
-def _widening(near: Ints, roster: Roster, programme: Programme) -> Iterator[float]:
-    """How far to look, in minutes, time after time; halves, so that whole minutes stay whole."""
-    if programme.tracks is not None and programme.head.pickup.asked_first == "travel":
-        longest = _most_minutes(float(np.max(roster.reaches[near], initial=0.0)), programme)
-        yield from (limit for limit in (16.5, 64.5) if limit < longest)
-        yield longest
-    else:
-        yield np.inf
+@dataclass(frozen=True)
+class _Question:
+    """Who may be asked for one job at one instant; what is found of a person is kept."""
+
+    place: tuple[float, float]
+    at: datetime
+    roster: Roster
+    programme: Programme
+    asked: frozenset[str]
+    wants: Wants
+    found: dict[int, WhyNot] = field(default_factory=dict)
+
+    def why_not(self, n: int) -> WhyNot:
+        """Why the nth of the field staff is not to be asked, wherever he is; "" if he may be."""
+        if n not in self.found:
+            self.found[n] = self._why_not(self.roster.field_staff[n])
+        return self.found[n]
+
+    def _why_not(self, member: Member) -> WhyNot:
+        if member.id in self.asked:
+            return "asked"
+        if not may_fetch(member, self.wants):
+            return "cannot_fetch"
+        if member.most_jobs and self.roster.open_jobs.get(member.id, 0) >= member.most_jobs:
+            return "full"
+        return "" if is_on_duty(member, self.at, self.programme.zone) else "off_duty"
 
 
-def _ranked(
-    which: Ints,
-    place: tuple[float, float],
-    at: datetime,
-    roster: Roster,
-    programme: Programme,
-    asked: frozenset[str],
-    wants: Wants,
-    limit: float = np.inf,
-) -> Iterator[Ranked]:
+def _widening(near: Ints, km: Floats, question: _Question) -> Iterator[float]:
+    """How far to look for these, the nearest first, in minutes, time after time; the last is
+    without end. Halves, so that whole minutes stay whole. Nothing where nobody may be asked."""
+    programme = question.programme
+    network = network_of(programme.tracks) if programme.tracks else None
+    if network is not None and programme.head.pickup.asked_first == "travel":
+        first = next((n for n, who in enumerate(near) if not question.why_not(int(who))), None)
+        if first is None:
+            return
+        longest = _most_minutes(float(np.max(question.roster.reaches[near])), programme)
+        limit = float(np.floor(network.pace * km[first] + FIRST_LOOK) + 0.5)
+        while limit < longest:
+            yield limit
+            limit = float(np.floor(limit * WIDER) + 0.5)
+    yield float("inf")
+
+
+def _ranked(which: Ints, question: _Question, limit: float = np.inf) -> Iterator[Ranked]:
     """These of the field staff in the order of the way; each is looked at only when asked for."""
-    which, km, minutes, known = _ways(which, place, roster, programme, limit)
+    roster, programme = question.roster, question.programme
+    which, km, minutes, known = _ways(which, question.place, roster, programme, limit)
     people = [roster.field_staff[n] for n in which]
     jobs = np.array([roster.open_jobs.get(m.id, 0) for m in people], dtype=int)
     first = [np.round(minutes), jobs]
@@ -177,11 +174,10 @@ def _ranked(
     for n in np.lexsort((which, km, *reversed(first))):
         by: By = "network" if known[n] else "geodesic"
         row = Ranked(people[n], float(km[n]), float(minutes[n]), "", by)
-        if people[n].id in asked:
-            yield replace(row, why_not="asked")
-        else:
-            why_not = _why_not(row, int(jobs[n]), at, programme, wants)
-            yield replace(row, why_not=why_not) if why_not else row
+        far: WhyNot = "out_of_reach" if _is_beyond(row, programme) else ""
+        why_not = "asked" if row.member.id in question.asked else far
+        why_not = why_not or question.why_not(int(which[n]))
+        yield replace(row, why_not=why_not) if why_not else row
 
 
 def _most_minutes(reach_km: float, programme: Programme) -> float:
@@ -190,17 +186,11 @@ def _most_minutes(reach_km: float, programme: Programme) -> float:
     return reach_km / head.pickup.speed_kmh * 60.0 * head.travel.detour
 
 
-def _why_not(row: Ranked, jobs: int, at: datetime, programme: Programme, wants: Wants) -> WhyNot:
-    member = row.member
-    if row.km > member.reach_km:
-        return "out_of_reach"
-    if row.by == "network" and row.minutes > _most_minutes(member.reach_km, programme):
-        return "out_of_reach"
-    if not may_fetch(member, wants):
-        return "cannot_fetch"
-    if member.most_jobs and jobs >= member.most_jobs:
-        return "full"
-    return "" if is_on_duty(member, at, programme.zone) else "off_duty"
+def _is_beyond(row: Ranked, programme: Programme) -> bool:
+    """Whether a way is longer than a member's reach, in a straight line or on the network."""
+    if row.km > row.member.reach_km:
+        return True
+    return row.by == "network" and row.minutes > _most_minutes(row.member.reach_km, programme)
 
 
 def may_fetch(member: Member, wants: Wants) -> bool:
@@ -247,14 +237,3 @@ def _kilometres(bases: Floats, place: tuple[float, float]) -> Floats:
     lats, lons = np.full(count, place[0]), np.full(count, place[1])
     _, _, metres = WGS84.inv(bases[:, 1], bases[:, 0], lons, lats)
     return np.asarray(metres, dtype=float) / 1000.0
-
-
-def _within_reach(place: tuple[float, float], roster: Roster) -> Ints:
-    """Which of the field staff may reach a place, by the quick reckoning on a sphere."""
-    lats, lons = np.radians(roster.table).T
-    lat, lon = np.radians(place)
-    half = (
-        np.sin((lats - lat) / 2) ** 2 + np.cos(lats) * np.cos(lat) * np.sin((lons - lon) / 2) ** 2
-    )
-    km = 2 * EARTH_KM * np.arcsin(np.sqrt(half))
-    return np.flatnonzero(km <= roster.reaches * SLACK + 0.01)

@@ -3,9 +3,9 @@
 A shift is named by the local day on which it begins and runs over midnight where its end is not
 after its start; leave takes away those that begin on its days, and whoever was taken off duty has
 none. The ends of a shift are turned into instants one by one, so that the clock's change in spring
-and autumn moves them as it moves the people. A start that the clock shows twice begins at the first showing, an end that it shows
-twice ends at the second; a time that it skips counts by the offset before the change (PEP 495,
-fold 0).
+and autumn moves them as it moves the people. A start that the clock shows twice begins at the
+first showing, an end that it shows twice ends at the second; a time that it skips counts by the
+offset before the change (PEP 495, fold 0).
 """
 
 from __future__ import annotations

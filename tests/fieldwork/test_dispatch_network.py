@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace as with_parts
+from datetime import UTC, datetime, timedelta
 from random import Random
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from bot.fieldwork.dispatch import Roster, Wants, rank, soonest
+from bot.fieldwork.duty import is_on_duty
+from bot.fieldwork.people import FEW
 from bot.fieldwork.travel import minutes_to, network_of, spots_of
 from bot.folder.tables import ProgrammeError
 from bot.folder.tracks import Tracks, Travel, read_tracks
@@ -56,6 +61,64 @@ def test_soonest_is_the_beginning_of_rank(seed: int, first: str) -> None:
         free = [row for row in whole if not row.why_not]
         assert list(soonest(*place, NOON, roster, programme, asked)) == free
         assert {row.member.id for row in whole} == set(roster.by_id)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_bases_off_the_network_keep_their_place_in_the_order(seed: int) -> None:
+    """Their straight minutes may be many; a search that has looked less far says nothing yet."""
+    draw = Random(seed)
+    tracks = grid(seed, oneways=0.0)
+    near = with_parts(tracks, travel=replace(tracks.travel, longest_walk_km=1.0))
+    far = tuple(
+        replace(ADA, id=f"x{n}", lat=-36.9, lon=146.9 + 0.25 * n, reach_km=300.0) for n in (1, 2, 3)
+    )
+    roster = Roster((*crowd(draw, 30).members, *far))
+    programme = on(near)
+    for _ in range(4):
+        place = -36.9 + draw.uniform(0, 0.05), 146.9 + draw.uniform(0, 0.05)
+        whole = [r for r in rank(*place, NOON, roster, programme) if not r.why_not]
+        assert {r.by for r in whole} == {"network", "geodesic"}
+        assert list(soonest(*place, NOON, roster, programme)) == whole
+
+
+def test_where_nobody_may_be_asked_there_is_nobody() -> None:
+    roster, programme = crowd(Random(1), 20), on(grid(1))
+    night = NOON + timedelta(hours=12)
+    many = [replace(m, id=f"{m.id}-{n}") for n in range(20) for m in roster.members]
+    at_night = Roster(tuple(replace(m, from_minute=480, to_minute=960) for m in many))
+    for who, at, asked in (
+        (at_night, night, frozenset()),
+        (roster, NOON, frozenset(roster.by_id)),
+        (Roster(()), NOON, frozenset()),
+    ):
+        assert list(soonest(-36.88, 146.92, at, who, programme, asked)) == []
+
+
+MINUTES = st.integers(0, 1440)
+
+
+@given(
+    days=st.sets(st.integers(0, 6)),
+    calls=st.sets(st.integers(0, 6)),
+    hours=st.tuples(MINUTES, MINUTES),
+    nights=st.tuples(MINUTES, MINUTES),
+    # Over both changes of Melbourne's clock: 5 April and 4 October 2026 (IANA time zones).
+    at=st.one_of(
+        *(
+            st.datetimes(day, day + timedelta(days=4))
+            for day in (datetime(2026, 4, 3), datetime(2026, 10, 2))
+        )
+    ),
+)
+def test_nobody_on_duty_is_passed_over_by_the_quick_look(days, calls, hours, nights, at) -> None:
+    member = replace(
+        ADA, days=tuple(sorted(days)), from_minute=hours[0], to_minute=hours[1],
+        on_call=tuple(sorted(calls)), call_from=nights[0], call_to=nights[1],
+    )  # fmt: skip
+    at = at.replace(tzinfo=UTC)
+    crowd = Roster((member,) * (FEW + 1))
+    perhaps = crowd.perhaps_on_duty(np.arange(FEW + 1), at, PROGRAMME.zone)
+    assert perhaps[0] or not is_on_duty(member, at, PROGRAMME.zone)
 
 
 @pytest.mark.parametrize("seed", range(4))
