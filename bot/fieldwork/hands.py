@@ -17,6 +17,7 @@ from bot.fieldwork.case import (
     waiting_minutes,
 )
 from bot.fieldwork.spoiling import best_by
+from bot.fieldwork.state import Pickup
 from bot.messages import Assigned, BroughtIn, CalledOff, PickupChanged
 
 HUNTER = "hunter"
@@ -181,12 +182,24 @@ def change(case: Case) -> Outcome:
     if replace(pickup, stages=before.stages, best_by=before.best_by) == before:
         # Nobody need hear of it: the time by which to be there moves the review list alone.
         return pickup, ()
-    told = replace(pickup, access=before.access, contact=before.contact)
-    only_told = bool(pickup.access) and told == before
+    told = replace(pickup, access=before.access, contact=before.contact) == before
     if pickup.state == "with_coordinator":
-        return asking(pickup, "pickup_changed", event.access if only_told else event.place_words)
-    key = "told" if only_told else "changed"
-    return pickup, case.texts(pickup.with_whom, key, pickup)
+        return asking(pickup, "pickup_changed", event.access if told else event.place_words)
+    return pickup, _pass_on(case, pickup) if told else case.texts(
+        pickup.with_whom, "changed", pickup
+    )
+
+
+def _pass_on(case: Case, pickup: Pickup) -> Effects:
+    """What the hunter says to whoever comes: the new words alone, since the rest was told. Who is
+    only being asked hears all of it with his yes."""
+    if pickup.state == "offered":
+        return ()
+    known = case.pickup.access.split("; ")
+    fresh = "; ".join(part for part in pickup.access.split("; ") if part not in known)
+    if fresh:
+        return case.texts(pickup.with_whom, "told", pickup, access=fresh)
+    return case.texts(pickup.with_whom, "contact_changed", pickup)
 
 
 def _held_by(case: Case, staff_id: str, words: str) -> Outcome:

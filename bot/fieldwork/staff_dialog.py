@@ -34,6 +34,7 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "in_vain_again": frozenset({"code"}),
     "wrong_head_noted": frozenset({"code"}),
     "told": frozenset({"code", "access", "contact"}),
+    "contact_changed": frozenset({"code", "contact"}),
     "hunter_brings": frozenset({"code"}),
     "hunter_brought": frozenset({"code"}),
     "nothing_open": frozenset(),

@@ -42,11 +42,13 @@ def take_out_depot(reading: Reading, programme: Programme) -> tuple[Reading, Bri
     if not named or not keys & {"will", "did"}:
         return reading, None
     left = tuple(f for f in reading.places if f.value.landmark not in names)
-    words = tuple(w for w in reading.words if w.kind not in ("storage", "where_now"))
-    kept = words if keys & {"did"} else reading.words
-    how = "did" if "did" in keys and "will" not in keys else "will"
+    did = "did" in keys and "will" not in keys
+    kept = tuple(w for w in reading.words if not (did and w.kind in ("storage", "where_now")))
     depot = depots[0] if len(set(depots)) == 1 else ""
-    return replace(reading, places=left, words=kept), Brings(how, depot)  # type: ignore[arg-type]
+    reading = replace(reading, places=left, words=kept)
+    if not (reading.signs or reading.animal):  # "This arvo" is when he brings it.
+        reading = replace(reading, when=None, unclear=())
+    return reading, Brings("did" if did else "will", depot)
 
 
 def hear_bringing(turn: Turn, spoken: Spoken, filled: Filled) -> bool:

@@ -234,9 +234,16 @@ def _heard(found: list[Found]) -> str:  # type: ignore[type-arg]
     return ", ".join(dict.fromkeys(f.heard for f in found))
 
 
+def _only_for_staff(kind: str, spoken: Spoken) -> bool:
+    """Whether a word belongs to what is said to whoever comes: "forestry has the key" tells of no
+    other land. That a head was binned counts where it is looked for."""
+    lost = kind == "storage" and spoken.answering in WHERE_IT_IS
+    return spoken.answering in WAY_IN and not lost
+
+
 def _small(spoken: Spoken) -> Iterator[tuple[str, Value, str]]:
     for kind, question in WORD_QUESTION.items():
-        if words := spoken.words(kind):
+        if (words := spoken.words(kind)) and not _only_for_staff(kind, spoken):
             heard = ", ".join(w.heard for w in words)
             yield (
                 question,

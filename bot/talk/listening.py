@@ -131,7 +131,8 @@ def _nobody_came(turn: Turn, spoken: Spoken) -> None:
 
 
 def _angry(turn: Turn, spoken: Spoken) -> None:
-    turn.say("notice", "angry")
+    if "nobody_came" not in spoken.keys("wish"):  # One line is enough for both.
+        turn.say("notice", "angry")
     turn.ask_coordinator("angry", spoken.reading.text)
 
 

@@ -28,7 +28,8 @@ def pickup_place(conversation: Conversation) -> Place | None:
     """Where staff must drive to: where the head is, or where the animal lies if it is there."""
     answer = conversation.answers.get("head_at")
     if answer is None:
-        return None
+        # Who wants the whole carcase gone has it where it fell, until he says otherwise.
+        return kill_place(conversation) if "carcase" in conversation.answers else None
     if isinstance(answer.value, Place):
         return answer.value
     if isinstance(answer.value, Said) and "with_carcase" in answer.value.keys:

@@ -54,6 +54,8 @@ def is_open(question: Question, conversation: Conversation, programme: Programme
         return False
     if question.key == "head_at" and brings_it(conversation):
         return False
+    if question.key in ("head_at", "storage") and "carcase" in conversation.answers:
+        return False  # It lies with the rest, and nobody bags it by itself.
     now = facts(conversation, programme)
     return all(now[fact] in allowed for fact, allowed in question.ask_when.items())
 

@@ -105,8 +105,9 @@ def keep_find(turn: Turn) -> None:
 
 def _say_passed_on(turn: Turn, filled: Filled) -> None:
     """What was told to whoever comes is not left without a word."""
-    told = [k for k in filled.learned if k in WAY_IN]
-    words = [turn.now.answers[k].value for k in told]
+    settled = turn.now.stage == "settled" and turn.now.asked is None
+    for_them = (*WAY_IN, "contact") if settled and turn.now.pickup else WAY_IN
+    words = [turn.now.answers[k].value for k in filled.learned if k in for_them]
     if any(isinstance(value, Said) and value.words for value in words):
         turn.say("notice", "way_in_noted")
 

@@ -24,7 +24,7 @@ FOR_STAFF = frozenset({*WAY_IN, "contact", "air"})
 WHERE_IT_IS = frozenset({"not_there", "wrong_head"})
 """Of these a place in the answer is where the head is; of the others it may be anywhere."""
 
-LONGEST = 120
+LONGEST, LONGEST_OF_ALL = 100, 160
 _ENDS = ".;\n"
 _NOTHING = Said(("no",))
 
@@ -38,12 +38,17 @@ def way_in(
     if asked in WAY_IN and _answers(kinds, reports):
         bare = {"yes_no", "thanks"} >= kinds and bool(kinds) and len(text.split()) <= 3
         if not bare:
-            yield asked, Said(words=clip(" ".join(text.split()), LONGEST)), text
+            yield asked, Said(words=_one_part(text)), text
         elif asked == "access" and not any(w.key == "yes" for w in words):
             yield asked, _NOTHING, text
     elif told:
-        said = "; ".join(dict.fromkeys(_clause(text, word) for word in told))
-        yield "access", Said(words=clip(said, LONGEST)), said
+        said = ", ".join(dict.fromkeys(_clause(text, word) for word in told))
+        yield "access", Said(words=_one_part(said)), said
+
+
+def _one_part(words: str) -> str:
+    """Words without the mark that parts one answer from another."""
+    return clip(" ".join(words.replace(";", ",").split()), LONGEST)
 
 
 def _answers(kinds: set[str], reports: bool) -> bool:
@@ -61,4 +66,4 @@ def access_words(answers: dict[str, Answer]) -> str:
     """All that was said for whoever comes, the newest first."""
     told = sorted((answers[k] for k in WAY_IN if k in answers), key=lambda a: a.at, reverse=True)
     words = (a.value.words for a in told if isinstance(a.value, Said) and not a.declined)
-    return clip("; ".join(dict.fromkeys(filter(None, words))), LONGEST)
+    return clip("; ".join(dict.fromkeys(filter(None, words))), LONGEST_OF_ALL)
