@@ -13,6 +13,7 @@ COMMANDS: dict[str, str] = {
     "read": "bot.commands.read",
     "serve": "bot.commands.serve",
     "deliver": "bot.commands.deliver",
+    "carry": "bot.commands.carry",
     "add-coordinator": "bot.commands.add_coordinator",
     "demo": "bot.commands.demo",
     "chat": "bot.commands.chat",

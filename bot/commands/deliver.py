@@ -17,8 +17,9 @@ from typing import Any
 
 from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.limits import limits_of
+from bot.service.listening import lines_of
 from bot.service.logs import fault_code
-from bot.service.outbox import SENDERS, USUAL, Pace, deliver
+from bot.service.outbox import SENDERS, USUAL, Pace, Share, deliver
 from bot.settings import Settings
 
 LOG = logging.getLogger(__name__)
@@ -75,5 +76,6 @@ def work_once(opened: Opened, now: datetime, pace: Pace = USUAL) -> int:
         pace=pace,
         senders=SENDERS,
         limits=limits_of(opened.intake.programme),
+        share=Share(lines_of(gateways)),
     )
     return woken + tally.sent + tally.failed + tally.held

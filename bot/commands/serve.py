@@ -13,6 +13,7 @@ from typing import Any
 
 from bot.commands.deliver import keep_working
 from bot.commands.opening import Opened, add_service_options, open_service
+from bot.gateways.protocol import Line
 from bot.service.accounts import Accounts
 from bot.service.logs import JsonLines
 from bot.settings import USUAL_PORT, Settings
@@ -93,7 +94,9 @@ def _log_as_json() -> None:
 def _say_where(server: Server, opened: Opened) -> None:
     print(f"Bushpost answers at {server.url}: /chat for hunters, /desk for coordinators.")
     for name, gateway in opened.gateways.items():
-        if name != "chat":
+        if isinstance(gateway, Line):
+            print(f"Texts come in and go out by bushpost carry {name}.")
+        elif name != "chat":
             print(f"Texts come in by {', '.join(sorted(gateway.methods))} /hear/{name}.")
     if not Accounts(opened.intake.database).any():
         print("Nobody can log in yet: bushpost add-coordinator NAME")

@@ -89,6 +89,14 @@ class NotSent(GatewayError):
         self.retry = retry
 
 
+class LineDown(GatewayError):
+    """A line to a carrier is not there, or broke. `reason` is a short code; open it anew."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
 class BadSettings(GatewayError):
     """A gateway's row in programme.toml, or its environment, cannot be used."""
 
@@ -121,6 +129,31 @@ class Reporting(Protocol):
 
     def reports(self, request: Request) -> tuple[Report, ...]:
         """What a proven request reports; BadBody names the field that is at fault."""
+
+
+class Ear(Protocol):
+    """Who listens at a line. Both keep what they are given before they return; whatever they
+    raise means that it is not kept, and that the carrier must bring it again."""
+
+    def hear(self, heard: Heard) -> None: ...
+    def report(self, report: Report) -> None: ...
+
+
+@runtime_checkable
+class Line(Protocol):
+    """A gateway that keeps a line to its carrier: one process opens it, listens, and sends."""
+
+    def open(self) -> None:
+        """Open the line anew; LineDown if it cannot be."""
+
+    def listen(self, ear: Ear, wait_s: float) -> None:
+        """Bring in what comes within a time; LineDown if the line broke."""
+
+    def close(self) -> None:
+        """Take leave of the carrier. Does nothing where there is no line."""
+
+    def send(self, address: Address, body: str, key: str) -> Sent:
+        """As a Gateway's."""
 
 
 def secrets_of(name: str, row: Settings, env: Mapping[str, str]) -> tuple[str, ...]:

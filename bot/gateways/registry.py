@@ -9,12 +9,14 @@ from bot.gateways.fields import open_fields
 from bot.gateways.paper import open_paper
 from bot.gateways.protocol import BadSettings, Gateway, Settings
 from bot.gateways.signed import open_signed
+from bot.gateways.smpp import open_smpp
 
 Factory = Callable[[str, Settings, Mapping[str, str]], Gateway]
 
 GATEWAYS: dict[str, Factory] = {
     "signed": open_signed,
     "fields": open_fields,
+    "smpp": open_smpp,
     "chat": open_chat,
     "paper": open_paper,
 }

@@ -36,6 +36,7 @@ _MEANT = {ALPHABET[n]: c for n, c in EXTENSION.items()}
 SINGLE, GSM_PART, UCS2_SINGLE, UCS2_PART = 160, 153, 140, 134
 """Octets of an unpacked single text and of a part, in either alphabet (8-bit reference)."""
 
+HEADER = 6
 MOST_PARTS = 255
 
 
@@ -46,9 +47,9 @@ class Coded(NamedTuple):
     ucs2: bool
 
     @property
-    def has_header(self) -> bool:
-        """Whether the octets begin with a user data header."""
-        return len(self.parts) > 1
+    def header_octets(self) -> int:
+        """How many octets of each part are its header."""
+        return HEADER if len(self.parts) > 1 else 0
 
 
 class Header(NamedTuple):
@@ -101,12 +102,11 @@ def whole(text: str) -> str:
     return ended.encode("utf-16-be", "surrogatepass").decode("utf-16-be", "replace")
 
 
-def split(text: str, ref: int) -> Coded:
-    """The text as octets for `short_message`, in parts under `ref` (0 to 255) if it is long.
-
-    ValueError for more than 255 parts, which a header cannot count.
+def split(text: str, ref: int, *, wide: bool = False) -> Coded:
+    """The text as octets, in parts under `ref` (0 to 255) if it is long; `wide` wants UCS-2 even
+    where seven bits would do. ValueError for more than 255 parts, which a header cannot count.
     """
-    gsm = encode_gsm(text)
+    gsm = None if wide else encode_gsm(text)
     if gsm is not None:
         single, room, units = SINGLE, GSM_PART, [_CODES[character] for character in text]
     else:

@@ -174,7 +174,8 @@ def deliver(
     else:
         with ThreadPoolExecutor(min(senders, len(texts)), "sender") as pool:
             states = list(pool.map(send, texts))
-    return Tally(*map(states.count, ("sent", "waiting", "failed")), held)
+    sent, waiting, failed = map(states.count, ("sent", "waiting", "failed"))
+    return Tally(sent, waiting, failed, held)
 
 
 def claim(

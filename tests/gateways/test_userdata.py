@@ -98,7 +98,7 @@ def test_plain_texts_are_split_as_another_library_does(text):
     theirs, coding, esm_class = make_parts(text)
     ours = split(text, theirs[0][3] if esm_class else 0)
     assert list(ours.parts) == theirs
-    assert ours.has_header == (esm_class == consts.SMPP_GSMFEAT_UDHI)
+    assert bool(ours.header_octets) == (esm_class == consts.SMPP_GSMFEAT_UDHI)
     assert coding == consts.SMPP_ENCODING_DEFAULT
 
 
@@ -108,7 +108,7 @@ def test_the_parts_are_the_text_again_and_as_many_as_are_billed(text, ref):
     coded = split(text, ref)
     assert len(coded.parts) == segments_of(text)
     read = decode_ucs2 if coded.ucs2 else decode_gsm
-    if not coded.has_header:
+    if not coded.header_octets:
         assert read(coded.parts[0]) == text
         return
     heads, bodies = zip(*(read_header(part) for part in coded.parts), strict=True)
