@@ -132,8 +132,9 @@ def version() -> str:
 def asset(name: str) -> str:
     """The address of a file that a browser may keep for good: it changes with the file. The
     sheet and the tag that every page has keep theirs."""
-    plain = name in ("paper.css", "tag.svg")
-    return url_for("static", filename=name, **({} if plain else {"v": version()}))
+    if name in ("paper.css", "tag.svg"):
+        return url_for("static", filename=name)
+    return url_for("static", filename=name, v=version())
 
 
 @blueprint.get("/leave")

@@ -1,4 +1,5 @@
-"""Sheets, scripts and drawings go out compressed: a third of the bytes, where a bar of signal counts.
+"""Sheets, scripts and drawings go out compressed: a third of the bytes, where a bar of signal
+counts.
 
 Pages stay as they are: they carry form tokens beside words that a stranger may choose, and how
 well such a mixture shrinks would tell of the token.
@@ -20,7 +21,7 @@ def squeeze(response: Response) -> Response:
     if response.mimetype not in KINDS or response.status_code != 200:
         return response
     response.vary.add("Accept-Encoding")
-    if "gzip" not in request.accept_encodings or request.method != "GET":
+    if request.accept_encodings.quality("gzip") <= 0 or request.method != "GET":
         return response
     response.direct_passthrough = False
     data = response.get_data()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from datetime import timedelta
 
 import pytest
 from sqlalchemy import select
@@ -25,6 +26,8 @@ class FakeDesk:
 
     def chat_talk(self, session, after=0):
         self.asked.append((session, after))
+        if len({name for name, _ in self.asked}) > 1:
+            return ChatTalk((), 0)  # The first browser that asked has said all of it.
         lines = (Line("in-1", True, NOW, "a <b>lump</b>"), Line("out-1", False, NOW, "Leave it."))
         return ChatTalk(lines[after:], 2)
 
@@ -74,8 +77,10 @@ def test_nobody_reads_a_talk_without_its_cookie(client, wiring):
     say(client, text="one")
     other = client_of(wiring)
     assert "Leave it." not in other.get("/chat").get_data(as_text=True)
-    assert other.get("/chat/news").get_json() == {"entries": [], "after": 0}
-    assert all(name == wiring.intake.heard[0].sender for name, _ in wiring.desk.asked)
+    news = other.get("/chat/news").get_json()
+    assert (news["entries"], news["after"]) == ([], 0)
+    assert {name for name, _ in wiring.desk.asked} >= {wiring.intake.heard[0].sender}
+    assert client.get("/chat/news").get_json()["talk"] != news["talk"]
 
 
 def test_news_are_told_from_a_point_on(client, wiring):
@@ -96,6 +101,37 @@ def test_markup_in_words_stays_words(client):
 def test_a_position_goes_along(client, wiring):
     say(client, text="", lat="-36.85", lon="147.15", accuracy="12.5")
     assert wiring.intake.heard[0].pin == Pin(-36.85, 147.15, 12.5)
+
+
+@pytest.mark.parametrize(
+    ("waited", "believed"),
+    [
+        ("3600000", timedelta(hours=1)),
+        ("", timedelta(0)),
+        ("-5", timedelta(0)),
+        ("nan", timedelta(0)),
+        ("1e99", timedelta(0)),
+        ("long", timedelta(0)),
+    ],
+)
+def test_a_text_has_the_time_at_which_it_was_written(client, wiring, waited, believed):
+    say(client, text="x", waited=waited)
+    assert wiring.intake.heard[0].sent_at == NOW - believed
+
+
+def test_what_was_made_smaller_brings_where_and_when_it_was_taken(client, wiring):
+    file = with_exif()
+    exif = file[file.index(b"Exif\0\0") :][:4000]
+    say(client, photo=(io.BytesIO(drawn()), "a.jpg"), exif=(io.BytesIO(exif), "exif"))
+    (photo,) = wiring.intake.heard[0].photos
+    assert photo.pin.lat == pytest.approx(-36.8484278, abs=1e-6)
+
+
+def test_a_form_that_waited_gets_a_token_of_now(client, wiring):
+    told = client.get("/chat/token").get_json()
+    form = {"csrf_token": told["token"], "text": "x"}
+    assert client.post("/chat", data=form).status_code == 303
+    assert client.get("/chat/news").get_json()["talk"] == told["talk"]
 
 
 def test_a_photo_goes_along_with_the_position_it_carries(client, wiring):

@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from datetime import UTC, datetime
 
 import pytest
 from PIL import Image
 
 from bot.web.pictures import LONGEST_SIDE, BadPicture, clean, keep_picture
-from tests.web.wires import make_wiring
+from tests.web.wires import NOW, make_wiring
 
 
 def drawn(size=(60, 40), form="JPEG", **options) -> bytes:
@@ -96,3 +97,19 @@ def test_position_and_time_are_read_before_they_are_taken_out():
     assert photo.pin.lon == pytest.approx(147.16)
     assert wiring.shelf.pins == [photo.pin]
     assert b"Exif" not in wiring.shelf.kept[photo.key]
+
+
+@pytest.mark.parametrize(
+    ("taken", "believed"),
+    [
+        ("2026:11:24 18:05:30", datetime(2026, 11, 24, 7, 5, 30, tzinfo=UTC)),
+        ("2026:11:25 18:30:00", NOW),  # Half an hour ahead: a clock that goes wrong.
+        ("2026:11:27 18:00:00", None),
+        ("2020:11:24 18:05:30", None),
+    ],
+)
+def test_a_camera_that_cannot_be_right_is_not_believed(taken, believed):
+    exif = Image.Exif()
+    # Exif 2.3: DateTimeOriginal with its offset, 9011.
+    exif.get_ifd(0x8769).update({0x9003: taken, 0x9011: "+11:00"})
+    assert keep_picture(make_wiring(), drawn(exif=exif)).taken_at == believed
