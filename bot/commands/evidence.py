@@ -53,7 +53,7 @@ def run_evidence(args: argparse.Namespace) -> int:
         account = account_of(
             programme,
             book,
-            gathered.finds,
+            gathered.kept,
             until,
             ages=gathered.ages,
             assumptions=_assumptions(args),

@@ -5,15 +5,17 @@ A probability is given for a zone only while nothing positive and no open suspec
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
+import shapely
 from msgspec import Struct
 
 from bot.evidence.ageing import Age
-from bot.evidence.finds import Find, Sorted, looks_of, months_from, sort_finds
+from bot.evidence.columns import Find, Finds, Rows
+from bot.evidence.finds import Sorted, looks_of, months_from, sort_finds
 from bot.evidence.grid import CellGrid, ZoneCells, grid_over, zone_cells
 from bot.evidence.months import Seen
 from bot.evidence.sentences import Book, tell_window, tell_zone
@@ -71,7 +73,7 @@ class Survey:
 def account_of(
     programme: Programme,
     book: Book,
-    finds: Iterable[Find],
+    finds: Finds,
     until: datetime,
     *,
     ages: Mapping[str, Age] | None = None,
@@ -88,7 +90,7 @@ def account_of(
 def survey_of(
     programme: Programme,
     book: Book,
-    finds: Iterable[Find],
+    finds: Finds,
     until: datetime,
     *,
     ages: Mapping[str, Age] | None = None,
@@ -101,8 +103,8 @@ def survey_of(
     `ages` by the code of the find; a positive without one has a window that is open. With the
     groundwork of a survey `before`, only what is new is summed; the figures are the same.
     """
-    known = sort_finds(book, (f for f in finds if f.when.earliest < until))
-    first = min((f.when.earliest for f in known.dated), default=until)
+    known = sort_finds(book, finds.only(finds.earliest < until.timestamp()))
+    first = known.first(until)
     months = months_from(first, until, programme.zone) + 1
     ground = _ground(programme, cell_km, before)
     grid, zones = ground.grid, ground.zones
@@ -111,7 +113,7 @@ def survey_of(
         if name := programme.zone_of(find.lat, find.lon):
             month = months_from(first, find.when.earliest, programme.zone)
             confirmed[zones.names.index(name), month] += 1
-    looks = looks_of(grid, known.looks, first, programme.zone)
+    looks = looks_of(grid, known, first, programme.zone)
     results, coverage, seen = evidence_after(
         ground.seen, grid, zones, looks, confirmed, assumptions, _month_number(first, programme)
     )
@@ -124,6 +126,19 @@ def survey_of(
         for bare in results
     )
     return Survey(accounts, coverage, known, replace(ground, seen=seen))
+
+
+def looks_in(programme: Programme, known: Sorted, zone: str) -> Rows:
+    """Which of the looks lie in a zone, and in none that is named before it."""
+    lat, lon = (column[known.looks] for column in (known.finds.lat, known.finds.lon))
+    left: Rows = np.arange(len(lat))
+    mine: Rows
+    for one in programme.zones:
+        held = np.asarray(shapely.contains_xy(one.shape, lon[left], lat[left]), dtype=bool)
+        mine, left = left[held], left[~held]
+        if one.name == zone:
+            return mine
+    return left[:0]
 
 
 def _ground(programme: Programme, cell_km: float, before: Groundwork | None) -> Groundwork:

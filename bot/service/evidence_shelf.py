@@ -10,35 +10,30 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from bot.evidence.ageing import Age, Teeth
-from bot.evidence.finds import Find
+from bot.evidence.columns import Finds
 from bot.evidence.told_age import age_told
 from bot.service.ages import all_ages
 from bot.service.database import Database
-from bot.service.finds import Counted, counted_finds
+from bot.service.finds import kept_finds
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """The finds that can be placed, the ages that stand by code, and every kept find.
+    """Every kept find, and the ages that stand by code."""
 
-    `unplaced` are the codes of those without a place, a day or an animal.
-    """
-
-    finds: tuple[Find, ...]
+    kept: Finds
     ages: Mapping[str, Age]
-    kept: tuple[Counted, ...]
-    unplaced: tuple[str, ...]
+
+    @property
+    def unplaced(self) -> tuple[str, ...]:
+        """The codes of those without a place, a day or an animal."""
+        return self.kept.only(~self.kept.placed).codes
 
 
 def gather(database: Database, until: datetime, teeth: Teeth, region: str = "") -> Gathered:
     """All that was kept before `until`; sayings about ages count whenever they were said."""
     with database.read() as connection:
-        kept = tuple(counted_finds(connection, until))
+        kept = kept_finds(connection, until)
         told = all_ages(connection)
     ages = {code: age_told(teeth, sayings, region) for code, sayings in told.items()}
-    return Gathered(
-        finds=tuple(k.find for k in kept if k.find),
-        ages={code: age for code, age in ages.items() if isinstance(age, Age)},
-        kept=kept,
-        unplaced=tuple(k.code for k in kept if k.find is None),
-    )
+    return Gathered(kept, {code: age for code, age in ages.items() if isinstance(age, Age)})

@@ -7,20 +7,18 @@ decoded to give an account of all finds.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
 from typing import Any
 
 import msgspec
+import numpy as np
 from sqlalchemy import Connection, bindparam, insert, select, update
 
-from bot.evidence.finds import Find, animals_in, look_of, told_of
-from bot.evidence.lesions import Looked
+from bot.evidence.columns import Finds, Kind, look_of, told_of
 from bot.fieldwork.specimens import Specimen, outcome_of
 from bot.messages import KeepFind
-from bot.reading.values import Animal, Checked, When
+from bot.reading.values import Checked
 from bot.service import tables
 from bot.service.custody import all_specimens, specimens_of
 from bot.service.unfold import Story
@@ -30,6 +28,12 @@ _C, _V = tables.Conversation, tables.Evidence
 KEPT = ("suspect", "clean", "found_dead")
 _UPDATE = update(_V).where(_V.conversation_id == bindparam("find"))
 _INSERT = insert(_V)
+_ALL = (
+    select(_V.code, _V.opened, _V.earliest, _V.latest, _V.lat, _V.lon)
+    .add_columns(_V.animals, _V.state, _V.species, _V.sort, _V.checked)
+    .where(_V.state.in_(bindparam("states", expanding=True)), _V.opened < bindparam("until"))
+    .order_by(_V.conversation_id)
+)
 _CHECKED = msgspec.json.Decoder(tuple[Checked, ...])
 
 
@@ -41,19 +45,6 @@ class KeptFind:
     state: str
     outcome: str
     conversation: talk_state.Conversation
-
-
-@dataclass(frozen=True, slots=True)
-class Counted:
-    """One kept find as evidence: as how many animals it counts, and the find itself, None where
-    its place, its day or its animal is not known."""
-
-    code: str
-    state: str
-    outcome: str
-    opened_at: datetime
-    animals: int
-    find: Find | None
 
 
 def keep_evidence(
@@ -74,11 +65,11 @@ def _row(talk: talk_state.Conversation) -> dict[str, Any]:
     place, when, animal = told.place, told.when, told.animal
     return {
         "code": talk.code,
-        "opened_at": talk.started_at,
+        "opened": talk.started_at.timestamp(),
         "lat": place.lat if place else None,
         "lon": place.lon if place else None,
-        "earliest": when.earliest if when else None,
-        "latest": when.latest if when else None,
+        "earliest": when.earliest.timestamp() if when else None,
+        "latest": when.latest.timestamp() if when else None,
         "species": animal.species if animal else None,
         "sort": animal.sort if animal else None,
         "animals": animal.count if animal else 1,
@@ -86,38 +77,41 @@ def _row(talk: talk_state.Conversation) -> dict[str, Any]:
     }
 
 
-def counted_finds(connection: Connection, until: datetime) -> Iterator[Counted]:
+def kept_finds(connection: Connection, until: datetime) -> Finds:
     """The kept finds that were opened before `until`, in order; the laboratory's word as it
     stands today."""
-    mine = defaultdict[str, list[Specimen]](list)
-    for specimen in all_specimens(connection):
-        mine[specimen.find].append(specimen)
-    query = select(_V).where(_V.state.in_(KEPT), _V.opened_at < until).order_by(_V.conversation_id)
-    looked = cache(_looked)
-    for row in connection.execute(query.with_only_columns(*_V.__table__.columns)):
-        outcome = outcome_of(mine[row.code], row.code) if row.code in mine else ""
-        count = animals_in(row.state, outcome, row.animals)
-        found = _find(row, outcome, looked)
-        yield Counted(row.code, row.state, outcome, row.opened_at, count, found)
-
-
-def _find(row: Any, outcome: str, looked: Callable[[str], Looked]) -> Find | None:
-    if row.lat is None or row.earliest is None or row.species is None:
-        return None
-    return Find(
-        code=row.code,
-        lat=row.lat,
-        lon=row.lon,
-        when=When(row.earliest, row.latest),
-        animal=Animal(row.species, row.sort, row.animals),
-        state=row.state,
-        outcome=outcome,
-        looked=looked(row.checked),
+    rows = connection.execute(_ALL, {"states": KEPT, "until": until.timestamp()}).all()
+    columns = list(zip(*rows, strict=True)) or [()] * len(_ALL.selected_columns)
+    (codes, *figures), (animals, *told) = columns[:6], columns[6:]
+    opened, earliest, latest, lat, lon = (np.array(c, dtype=np.float64) for c in figures)
+    outcomes = _outcomes(connection)
+    said = (outcomes.get(code, "") for code in codes)
+    numbers: dict[tuple[Any, ...], int] = {}
+    kind = [numbers.setdefault(key, len(numbers)) for key in zip(said, *told, strict=True)]
+    return Finds(
+        codes=codes,
+        opened=opened,
+        earliest=earliest,
+        latest=latest,
+        lat=lat,
+        lon=lon,
+        told=np.array(animals, dtype=np.intp),
+        kind=np.array(kind, dtype=np.intp),
+        kinds=tuple(map(_kind, numbers)),
     )
 
 
-def _looked(checked: str) -> Looked:
-    return look_of(_CHECKED.decode(checked))
+def _outcomes(connection: Connection) -> dict[str, str]:
+    """What the laboratory finally said of each find of which it has something."""
+    mine = defaultdict[str, list[Specimen]](list)
+    for specimen in all_specimens(connection):
+        mine[specimen.find].append(specimen)
+    return {find: outcome_of(those, find) for find, those in mine.items()}
+
+
+def _kind(key: tuple[Any, ...]) -> Kind:
+    outcome, state, species, sort, checked = key
+    return Kind(state, outcome, species, sort or "", look_of(_CHECKED.decode(checked)))
 
 
 def one_kept_find(connection: Connection, code: str) -> KeptFind | None:

@@ -14,7 +14,7 @@ from werkzeug.exceptions import BadRequest, NotFound
 from werkzeug.wrappers import Response
 
 from bot.evidence.ageing import CANT_TELL, Age, NoAge, Species, Teeth, age_by_teeth, load_teeth
-from bot.evidence.finds import find_of
+from bot.evidence.columns import find_of
 from bot.evidence.programme_account import positive_of
 from bot.evidence.sentences import load_sentences
 from bot.evidence.told_age import AgeTold, age_told

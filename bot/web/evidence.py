@@ -6,6 +6,7 @@ most is shown to coordinators only, and stands in no download and no letter.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime, time, timedelta
 from functools import partial
 from typing import Any
@@ -14,9 +15,10 @@ from flask import Blueprint, Response, current_app, jsonify, render_template, re
 from werkzeug.exceptions import BadRequest, NotFound
 
 from bot.evidence.ageing import load_teeth
+from bot.evidence.columns import Kind
 from bot.evidence.lesions import PAIRS, Looked, se_of_look
 from bot.evidence.letter import Season, Standing, Written, write_letter
-from bot.evidence.programme_account import Survey, ZoneAccount, survey_of
+from bot.evidence.programme_account import Survey, ZoneAccount, looks_in, survey_of
 from bot.evidence.sentences import Book, load_sentences, percent
 from bot.evidence.unseen import Unseen, unseen_of
 from bot.evidence.window import LAG_MONTHS
@@ -143,7 +145,7 @@ def _surveyed() -> tuple[datetime, Gathered, Survey]:
     survey = survey_of(
         wiring.programme,
         _book(),
-        gathered.finds,
+        gathered.kept,
         until,
         ages=gathered.ages,
         assumptions=Assumptions(
@@ -185,14 +187,19 @@ def _map(survey: Survey, account: ZoneAccount, unseen: tuple[Unseen, ...], *, ex
     programme, name = wired().programme, account.result.zone
     names = survey.coverage.zones.names
     shape = next(z.shape for z in programme.zones if z.name == name)
-    inside = [f for f, _, _ in survey.known.looks if programme.zone_of(f.lat, f.lon) == name]
+    known = survey.known
+    rows = known.looks[looks_in(programme, known, name)]
+    inside = zip(known.finds.lat[rows].tolist(), known.finds.lon[rows].tolist(), strict=True)
     found = {f.code: f for f in survey.known.positives}
     return map_of(
         survey.coverage,
         names.index(name),
         shape,
-        [seen_at(f, exact=exact) for f in inside],
-        [(seen_at(found[p.code], exact=exact), p) for p in account.positives],
+        [seen_at(*at, exact=exact) for at in inside],
+        [
+            (seen_at(found[p.code].lat, found[p.code].lon, exact=exact), p)
+            for p in account.positives
+        ],
         [(place.lat, place.lon) for place in unseen],
     )
 
@@ -236,12 +243,20 @@ def _letter(
 ) -> Written:
     """A season's letter: of the finds opened in it; how each zone stands, at its end."""
     head, words = wired().programme.head, wired().dialog.list(language, "dates.months")
-    kept = [k for k in gathered.kept if k.opened_at >= since]
+    kept = gathered.kept.only(gathered.kept.opened >= since.timestamp())
+
+    def tally(which: Callable[[Kind], bool], animals: bool = False) -> int:
+        those = kept.of_kind(map(which, kept.kinds)).astype(bool)
+        return int(kept.animals[those].sum() if animals else those.sum())
+
     count = {
-        state: sum(k.animals for k in kept if k.state == state)
+        state: tally(lambda k, state=state: k.state == state, animals=True)  # type: ignore[misc]
         for state in ("clean", "suspect", "found_dead")
     }
-    outcome = {o: sum(k.outcome == o for k in kept) for o in ("positive", "negative")}
+    outcome = {
+        o: tally(lambda k, o=o: k.outcome == o)  # type: ignore[misc]
+        for o in ("positive", "negative")
+    }
     first, last = (
         f"{at.day} {words[at.month - 1]} {at.year}"
         for at in (since.astimezone(until.tzinfo), until - timedelta(minutes=1))
@@ -254,7 +269,7 @@ def _letter(
         clean=count["clean"],
         suspect=count["suspect"],
         dead=count["found_dead"],
-        waiting=sum(k.state == "suspect" and k.outcome in ("", "not_testable") for k in kept),
+        waiting=tally(lambda k: k.state == "suspect" and k.outcome in ("", "not_testable")),
         zones=tuple(
             (a.result.zone, _standing(a.result), a.result.animals) for a in survey.accounts
         ),

@@ -22,6 +22,8 @@ from bot.evidence.spatial import Coverage
 WIDTH, MARGIN = 640, 14
 MOST_ACROSS = 44
 FAINTEST = 0.01
+RING = 6.0
+"""Rings of clean animals are drawn at most one in a square of this side."""
 ROW = 26
 AXIS_LEFT = 96
 LONGEST_AXIS = timedelta(days=365 * 6)
@@ -51,6 +53,8 @@ class ZoneMap:
     unseen: tuple[Spot, ...]
     bar: float
     bar_words: str
+    places: int = 0
+    """How many clean finds there are, before those on top of one another became one ring."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +97,7 @@ def map_of(
     coverage: Coverage,
     zone: int,
     shape: BaseGeometry,
-    looks: Iterable[Point],
+    looks: Sequence[Point],
     cases: Iterable[tuple[Point, Positive]],
     unseen: Iterable[Point],
 ) -> ZoneMap:
@@ -109,15 +113,18 @@ def map_of(
     height = round(up * grid.cell_km * scale + 2 * MARGIN, 1)
     west, south = grid.west + left * grid.cell_km, grid.south + low * grid.cell_km
 
-    def xy(point: Point) -> tuple[float, float]:
-        x, y = grid.to_km(*point)
-        return (
-            round(MARGIN + (float(x) - west) * scale, 1),
-            round(height - MARGIN - (float(y) - south) * scale, 1),
-        )
+    def xy(points: Sequence[Point]) -> list[tuple[float, float]]:
+        lat, lon = np.array(points, dtype=np.float64).reshape(-1, 2).T
+        x, y = grid.to_km(lat, lon)
+        right, down = MARGIN + (x - west) * scale, height - MARGIN - (y - south) * scale
+        return list(zip(right.round(1).tolist(), down.round(1).tolist(), strict=True))
 
-    def spots(points: Iterable[tuple[Point, str, float]]) -> tuple[Spot, ...]:
-        found = (Spot(*xy(at), name, round(km * scale, 1)) for at, name, km in points)
+    def spots(points: Sequence[tuple[Point, str, float]]) -> tuple[Spot, ...]:
+        at = xy([point for point, _, _ in points])
+        found = (
+            Spot(*one, name, round(km * scale, 1))
+            for one, (_, name, km) in zip(at, points, strict=True)
+        )
         return tuple(s for s in found if 0 <= s.x <= WIDTH and 0 <= s.y <= height)
 
     unit = np.where(coverage.zones.labels == zone, coverage.unit, 0.0)
@@ -127,13 +134,19 @@ def map_of(
         squares=tuple(
             _squares(unit[low : low + up, left : left + across], block, grid.cell_km * scale)
         ),
-        outlines=tuple(_path([xy((y, x)) for x, y in ring]) for ring in _rings(shape)),
-        looks=spots((at, "", 0.0) for at in looks),
-        cases=spots((at, one.code, one.band.near or 0.0) for at, one in cases),
-        unseen=spots((at, str(n), 0.0) for n, at in enumerate(unseen, 1)),
+        outlines=tuple(_path(xy([(y, x) for x, y in ring])) for ring in _rings(shape)),
+        looks=_apart(spots([(at, "", 0.0) for at in looks])),
+        cases=spots([(at, one.code, one.band.near or 0.0) for at, one in cases]),
+        unseen=spots([(at, str(n), 0.0) for n, at in enumerate(unseen, 1)]),
         bar=round(bar_km * scale, 1),
         bar_words=f"{bar_km} km",
+        places=len(looks),
     )
+
+
+def _apart(spots: Sequence[Spot]) -> tuple[Spot, ...]:
+    """One ring where several would lie on top of one another: the first of them."""
+    return tuple({(s.x // RING, s.y // RING): s for s in reversed(spots)}.values())[::-1]
 
 
 def _squares(

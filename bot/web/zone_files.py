@@ -13,8 +13,9 @@ from typing import Any
 
 from shapely.geometry import mapping
 
-from bot.evidence.finds import Find
-from bot.evidence.programme_account import Survey, ZoneAccount
+from bot.evidence.columns import Find
+from bot.evidence.programme_account import Survey, ZoneAccount, looks_in
+from bot.folder.cells import safe_cell
 from bot.programme import Programme
 from bot.reading.values import Place
 from bot.web.geojson import collection, shown_place
@@ -33,13 +34,8 @@ def months_csv(account: ZoneAccount) -> str:
     for name, month, (low, high) in zip(months_of(account), result.months, band, strict=True):
         figures = (month.sse, month.prior, month.pfree, low, high)
         written = ["" if f is None else f"{f:.6g}" for f in figures]
-        writer.writerow([_plain(result.zone), name, f"{result.assumptions.pstar:g}", *written])
+        writer.writerow([safe_cell(result.zone), name, f"{result.assumptions.pstar:g}", *written])
     return out.getvalue()
-
-
-def _plain(words: str) -> str:
-    """A name that no spreadsheet takes for a formula."""
-    return f"'{words}" if words[:1] in ("=", "+", "-", "@") else words
 
 
 def zone_geojson(
@@ -67,16 +63,17 @@ def _features(
         "sentences": list(account.sentences),
     }
     yield {"type": "Feature", "geometry": dict(mapping(shape)), "properties": told}
-    for find, se, radius in survey.known.looks:
-        if programme.zone_of(find.lat, find.lon) == result.zone:
-            looked: dict[str, Any] = {
-                "animals": find.animal.count,
-                "sensitivity": se,
-                "radius_km": radius,
-            }
-            yield _point(find, {"sort": "clean", "code": find.code, **looked}, exact=exact)
+    known = survey.known
+    for n in looks_in(programme, known, result.zone):
+        find = known.finds.find(known.looks[n])
+        looked: dict[str, Any] = {
+            "animals": find.animal.count,
+            "sensitivity": float(known.se[n]),
+            "radius_km": float(known.radius_km[n]),
+        }
+        yield _point(find, {"sort": "clean", "code": find.code, **looked}, exact=exact)
     windows = {p.code: p for p in account.positives}
-    for find in survey.known.positives:
+    for find in known.positives:
         if one := windows.get(find.code):
             start = one.window.start
             dated: dict[str, Any] = {
@@ -89,12 +86,12 @@ def _features(
 
 
 def _point(find: Find, told: dict[str, Any], *, exact: bool) -> dict[str, Any]:
-    lat, lon = seen_at(find, exact=exact)
+    lat, lon = seen_at(find.lat, find.lon, exact=exact)
     geometry = {"type": "Point", "coordinates": [lon, lat]}
     return {"type": "Feature", "geometry": geometry, "properties": told}
 
 
-def seen_at(find: Find, *, exact: bool) -> Point:
+def seen_at(lat: float, lon: float, *, exact: bool) -> Point:
     """Where a find lies, as somebody may see it."""
-    lat, lon, _ = shown_place(Place(find.lat, find.lon, 0.0, ""), exact=exact)
+    lat, lon, _ = shown_place(Place(lat, lon, 0.0, ""), exact=exact)
     return lat, lon

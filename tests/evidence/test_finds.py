@@ -9,7 +9,8 @@ import pytest
 from msgspec.structs import replace
 
 from bot.evidence.ageing import age_in_laboratory
-from bot.evidence.finds import VAGUE, Find, find_of, living_radius, months_from, sort_finds
+from bot.evidence.columns import VAGUE, Find, find_of, finds_of
+from bot.evidence.finds import living_radius, months_from, sort_finds
 from bot.evidence.lesions import Looked
 from bot.evidence.programme_account import account_of
 from bot.evidence.sentences import load_sentences
@@ -50,13 +51,13 @@ def find(code="A", at=NORTH, days_ago=10, species="pig", state="clean", outcome=
     ],
 )
 def test_what_a_find_counts_as(state, outcome, species, kind):
-    known = sort_finds(BOOK, [find(state=state, outcome=outcome, species=species)])
-    kinds = {k for k in ("looks", "positives", "pending", "left_out") if getattr(known, k)}
+    known = sort_finds(BOOK, finds_of([find(state=state, outcome=outcome, species=species)]))
+    kinds = {k for k in ("looks", "positives", "pending", "left_out") if len(getattr(known, k))}
     assert kinds == {kind}
 
 
 def test_a_negative_culture_beats_a_look():
-    (_, looked, _), (_, cultured, _) = sort_finds(BOOK, [find(), find(outcome="negative")]).looks
+    looked, cultured = sort_finds(BOOK, finds_of([find(), find(outcome="negative")])).se
     assert looked == pytest.approx(13 / 18)
     assert cultured == pytest.approx(18 / 22), "Santos et al. 2010, after re-classification"
 
@@ -98,7 +99,7 @@ def test_months_are_local():
 
 
 def accounts(programme, finds, **more):
-    return account_of(programme, BOOK, finds, UNTIL, cell_km=2.0, **more)
+    return account_of(programme, BOOK, finds_of(finds), UNTIL, cell_km=2.0, **more)
 
 
 def test_clean_finds_raise_their_own_zone(programme):

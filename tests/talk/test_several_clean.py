@@ -6,18 +6,23 @@ from datetime import timedelta
 
 import pytest
 
-from bot.evidence.finds import find_of, looks_of
+from bot.evidence.columns import find_of, finds_of
+from bot.evidence.finds import looks_of, sort_finds
 from bot.evidence.grid import grid_over
+from bot.evidence.sentences import load_sentences
 from bot.messages import KeepFind
 from bot.programme import Programme
 from bot.reading.animals import read_animal
 from bot.reading.listening import listen
 from bot.reading.page import Page
 from bot.reading.values import Animal, Checked
+from bot.shipped import dialog_files
 from bot.talk.dialog import Dialog
 from bot.talk.state import Conversation, Seen, dump, load
 from bot.talk.wording import Speaker
 from tests.talk.conftest import START, Talk
+
+BOOK = load_sentences(dialog_files()["evidence.toml"])
 
 ISSUE = "3 clean, 2 sows 1 boar, top of Brindle Ck, Sat"
 SIX = "3 clean, all six glands both sides clear, 2 sows 1 boar, top of Brindle Ck, Sat"
@@ -84,11 +89,11 @@ def test_what_was_looked_at_counts_for_each_animal(talk: Talk) -> None:
     assert find.looked.count == 6
     grid = grid_over(talk.programme.area, 5.0)
     first = START - timedelta(days=30)
-    rows = looks_of(grid, [(find, 0.5, 6.0)], first, talk.programme.zone)
+    rows = looks_of(grid, sort_finds(BOOK, finds_of([find])), first, talk.programme.zone)
     assert len(rows.se) == 3
     tested = find_of("A", talk.now.kept, "negative", talk.now)
     assert tested is not None
-    one = looks_of(grid, [(tested, 0.5, 6.0)], first, talk.programme.zone)
+    one = looks_of(grid, sort_finds(BOOK, finds_of([tested])), first, talk.programme.zone)
     assert len(one.se) == 1, "a laboratory had one of them"
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -13,8 +11,10 @@ from bot.service.tables.base import Base
 
 class Evidence(Base):
     """One kept find as evidence, written with its conversation, so that an account of all finds
-    decodes no talk. `state` is how it was kept; null is not known. `checked` is what was looked
-    at, as the JSON of the conversation.
+    decodes no talk.
+
+    `state` is how it was kept; times are POSIX seconds; null is not known. `checked` is what was
+    looked at, as the JSON of the conversation.
     """
 
     __tablename__ = "evidence"
@@ -24,11 +24,11 @@ class Evidence(Base):
     )
     code: Mapped[str]
     state: Mapped[str]
-    opened_at: Mapped[datetime]
+    opened: Mapped[float]
     lat: Mapped[float | None]
     lon: Mapped[float | None]
-    earliest: Mapped[datetime | None]
-    latest: Mapped[datetime | None]
+    earliest: Mapped[float | None]
+    latest: Mapped[float | None]
     species: Mapped[str | None]
     sort: Mapped[str | None]
     animals: Mapped[int]

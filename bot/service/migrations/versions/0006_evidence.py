@@ -24,11 +24,11 @@ def upgrade() -> None:
         sa.Column("conversation_id", ROW, autoincrement=False, nullable=False),
         sa.Column("code", sa.Text(), nullable=False),
         sa.Column("state", sa.Text(), nullable=False),
-        sa.Column("opened_at", AT, nullable=False),
+        sa.Column("opened", sa.Double(), nullable=False),
         sa.Column("lat", sa.Double(), nullable=True),
         sa.Column("lon", sa.Double(), nullable=True),
-        sa.Column("earliest", AT, nullable=True),
-        sa.Column("latest", AT, nullable=True),
+        sa.Column("earliest", sa.Double(), nullable=True),
+        sa.Column("latest", sa.Double(), nullable=True),
         sa.Column("species", sa.Text(), nullable=True),
         sa.Column("sort", sa.Text(), nullable=True),
         sa.Column("animals", sa.Integer(), nullable=False),
@@ -61,7 +61,7 @@ def _row(found: Any) -> dict[str, Any]:
         "conversation_id": found.id,
         "code": found.code,
         "state": found.find_state,
-        "opened_at": found.opened_at,
+        "opened": found.opened_at.replace(tzinfo=found.opened_at.tzinfo or UTC).timestamp(),
         "lat": place.get("lat"),
         "lon": place.get("lon"),
         "earliest": _moment(when.get("earliest")),
@@ -80,9 +80,5 @@ def _of(told: dict[str, Any], question: str, kind: str) -> dict[str, Any]:
     return value if value.get("type") == kind else {}
 
 
-def _moment(written: str | None) -> datetime | None:
-    """An instant as both databases keep it: in UTC, and in SQLite without saying so."""
-    if written is None:
-        return None
-    moment = datetime.fromisoformat(written).astimezone(UTC)
-    return moment.replace(tzinfo=None) if op.get_bind().dialect.name == "sqlite" else moment
+def _moment(written: str | None) -> float | None:
+    return None if written is None else datetime.fromisoformat(written).timestamp()
