@@ -37,6 +37,7 @@ __all__ = [
     "Roster",
     "Wants",
     "WhyNot",
+    "in_reach",
     "is_on_duty",
     "may_fetch",
     "next_duty",
@@ -92,6 +93,21 @@ def rank(
     question = _Question((lat, lon), at, roster, programme, asked, wants)
     # Sorting is stable: among those who may be asked, and among the others, the order stays.
     return tuple(sorted(_ranked(everybody, question), key=lambda row: row.why_not != ""))
+
+
+def in_reach(
+    lat: float,
+    lon: float,
+    at: datetime,
+    roster: Roster,
+    programme: Programme,
+    asked: frozenset[str] = frozenset(),
+    wants: Wants = ANYTHING,
+) -> Iterator[Ranked]:
+    """The rows of `rank` without those who are out of reach; in the order of the way alone."""
+    near, _ = roster.nearest((lat, lon))
+    question = _Question((lat, lon), at, roster, programme, asked, wants)
+    return (r for r in _ranked(np.sort(near), question) if r.why_not != "out_of_reach")
 
 
 def soonest(

@@ -18,7 +18,7 @@ from bot.fieldwork.case import (
     settling,
     waiting,
 )
-from bot.fieldwork.dispatch import Ranked, Wants, next_duty, rank, soonest
+from bot.fieldwork.dispatch import Ranked, Wants, in_reach, next_duty, soonest
 from bot.fieldwork.duty import is_on_call
 from bot.fieldwork.spoiling import best_by
 from bot.fieldwork.staff_texts import clock, offer_values
@@ -75,7 +75,7 @@ def find(case: Case, pickup: Pickup) -> Outcome:
     rows = _asked_next(case, soonest(pickup.lat, pickup.lon, *question), len(pickup.offers))
     if rows:
         return _offer(case, pickup, rows)
-    ranked = rank(pickup.lat, pickup.lon, *question)
+    ranked = tuple(in_reach(pickup.lat, pickup.lon, *question))
     begins = _first_duty(case, [row for row in ranked if row.why_not == "off_duty"])
     if begins is not None:
         return _wait_for_duty(case, pickup, begins)

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from bot.fieldwork.dispatch import Roster, Wants, rank, soonest
+from bot.fieldwork.dispatch import Roster, Wants, in_reach, rank, soonest
 from bot.fieldwork.duty import is_on_duty
 from bot.fieldwork.people import FEW
 from bot.fieldwork.travel import minutes_to, network_of, spots_of
@@ -61,6 +61,12 @@ def test_soonest_is_the_beginning_of_rank(seed: int, first: str) -> None:
         free = [row for row in whole if not row.why_not]
         assert list(soonest(*place, NOON, roster, programme, asked)) == free
         assert {row.member.id for row in whole} == set(roster.by_id)
+        near = list(in_reach(*place, NOON, roster, programme, asked))
+        reached = {row.member.id: row for row in whole if row.why_not != "out_of_reach"}
+        # Who was asked before is told apart from the others wherever he is.
+        assert {r.member.id: r for r in near if r.why_not != "asked"} == {
+            id: row for id, row in reached.items() if row.why_not != "asked"
+        }
 
 
 @pytest.mark.parametrize("seed", range(3))
