@@ -58,7 +58,7 @@ OPTIONS = (
     | {
         *("each", "at_form", "at_zone", "proof", "hmac_form", "hmac_prefix", "addresses", "method"),
         *("send_method", "send_type", "send_body", "send_auth", "send_secret", "send_digits"),
-        *("accepted", "later", "carrier_id"),
+        *("send_plain", "send_wide", "accepted", "later", "carrier_id"),
     }
     | reporting.OPTIONS
 )

@@ -1,4 +1,8 @@
-"""Sending by a row of settings: an address and a body with $to, $text, $key and $secret in them.
+"""Sending by a row of settings: an address and a body with placeholders in them.
+
+$to, $text   whom, and what                 $key      our own name for the text
+$secret      that of send_secret            $token    the first of `secrets`, for report addresses
+$coding      send_plain (0) where GSM 7-bit does, send_wide (2) where it takes UCS-2
 
 send_url         where to; may hold the placeholders, which are percent-encoded there
 send_method      POST (default) or GET
@@ -26,13 +30,14 @@ import httpx
 
 from bot.gateways import payload, sending
 from bot.gateways.protocol import BadBody, BadSettings, NotSent, Sent, Settings
+from bot.gateways.userdata import encode_gsm
 from bot.messages import Address
 
 _TYPES: dict[str, tuple[str, Callable[[str], str]]] = {
     "form": ("application/x-www-form-urlencoded", lambda text: quote(text, safe="")),
     "json": ("application/json", json.dumps),
 }
-_PLACEHOLDERS = ("to", "text", "key", "secret")
+_PLACEHOLDERS = ("to", "text", "key", "secret", "token", "coding")
 _READ_BYTES = 20_000
 
 
@@ -43,6 +48,7 @@ class Outward:
     url: str
     options: Mapping[str, str]
     secret: str = ""
+    token: str = ""
     client: httpx.Client = field(default_factory=sending.new_client)
 
     def send(self, address: Address, body: str, key: str) -> Sent:
@@ -52,7 +58,14 @@ class Outward:
         number = address.number
         if self.options.get("send_digits") == "yes":
             number = number.removeprefix("+")
-        values = {"to": number, "text": body, "key": key, "secret": self.secret}
+        values = {
+            "to": number,
+            "text": body,
+            "key": key,
+            "secret": self.secret,
+            "token": self.token,
+            "coding": self._coding(body),
+        }
         response = sending.post(self.client, self._request(values))
         answer = response.text[:_READ_BYTES]
         later = self.options.get("later")
@@ -61,6 +74,12 @@ class Outward:
         if not re.search(self.options.get("accepted", ""), answer):
             raise NotSent("refused", retry=False)
         return Sent(self._carrier_id(answer))
+
+    def _coding(self, body: str) -> str:
+        """The carrier's word for the alphabet that a text takes."""
+        if encode_gsm(body) is None:
+            return self.options.get("send_wide", "2")
+        return self.options.get("send_plain", "0")
 
     def _request(self, values: Mapping[str, str]) -> httpx.Request:
         url = _filled(self.url, values, _TYPES["form"][1])
@@ -138,4 +157,6 @@ def open_outward(row: Settings, env: Mapping[str, str]) -> Outward:
     variable = row.options.get("send_secret", "")
     if variable and not env.get(variable):
         raise BadSettings(f"{variable} is not set in the environment")
-    return Outward(row.send_url, dict(row.options), env.get(variable, "") if variable else "")
+    secret = env.get(variable, "") if variable else ""
+    token = env.get(row.secrets[0], "") if row.secrets else ""
+    return Outward(row.send_url, dict(row.options), secret, token)

@@ -8,42 +8,48 @@ from pathlib import Path
 
 import msgspec
 
+from bot.gateways import smpp
 from bot.gateways.fields import OPTIONS
 from bot.gateways.registry import open_gateways
 from bot.programme import GatewayRow
 from tests.gateways.asking import NOW, SECRET, request
 
-MANUAL = (Path(__file__).parents[2] / "bot" / "manual" / "gateways.md").read_text(encoding="utf-8")
+PAGES = Path(__file__).parents[2] / "bot" / "manual"
+MANUAL = (PAGES / "gateways.md").read_text(encoding="utf-8")
+CONNECTING = (PAGES / "connecting.md").read_text(encoding="utf-8")
 ENV = {
     "BUSHPOST_PADDOCK_SECRET": SECRET,
     "BUSHPOST_HILL_TOKEN": "hut-on-the-hill",
     "BUSHPOST_HILL_PASSWORD": "p&ss",
+    "BUSHPOST_RIDGE_PASSWORD": "eight888",
 }
 
 
-def rows() -> dict[str, GatewayRow]:
-    blocks = re.findall(r"```toml\n(.*?)```", MANUAL, re.DOTALL)
+def rows(page: str = MANUAL) -> dict[str, GatewayRow]:
+    blocks = re.findall(r"```toml\n(.*?)```", page, re.DOTALL)
     found = tomllib.loads("\n".join(blocks))["gateways"]
     return msgspec.convert(found, dict[str, GatewayRow])
 
 
 def test_every_example_opens():
     assert list(open_gateways(rows(), ENV)) == ["paddock", "hill"]
+    assert list(open_gateways(rows(CONNECTING), ENV)) == ["hill", "ridge"]
 
 
 def test_the_get_url_of_the_manual_is_heard():
-    pattern = re.search(r'get-url = "[^?]+\?([^"]+)"', MANUAL).group(1)
+    pattern = re.search(r'get-url = "[^?]+\?([^"]+)"', CONNECTING).group(1)
     # What kannel 1.4.5 puts in place of its escapes, by its user guide.
     filled = {"%q": "+447700900123", "%b": "a lump", "%I": "5f6f", "%T": "1795588624"}
     query = dict(part.split("=", 1) for part in pattern.split("&"))
     query = {name: filled.get(value, value) for name, value in query.items()}
     query["token"] = "hut-on-the-hill"
-    gateway = open_gateways(rows(), ENV)["hill"]
+    gateway = open_gateways(rows(CONNECTING), ENV)["hill"]
     asked = request(query=query, method="GET")
     gateway.verify(asked, NOW)
     assert gateway.hear(asked)[0].sender == "+447700900123"
 
 
 def test_every_option_is_in_the_manual():
-    named = set(re.findall(r"`([a-z_]+)`", MANUAL))
-    assert sorted(OPTIONS - named) == []
+    for page, options in ((MANUAL, OPTIONS), (CONNECTING, smpp.OPTIONS)):
+        named = set(re.findall(r"`([a-z_]+)`", page))
+        assert sorted(options - named) == []

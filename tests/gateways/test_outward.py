@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from urllib.parse import parse_qs, urlsplit
 
 import httpx
 import pytest
 
-from bot.gateways.outward import Outward, open_outward
+from bot.gateways.outward import open_outward
 from bot.gateways.protocol import BadSettings, NotSent
 from bot.messages import Address
 from bot.programme import GatewayRow
@@ -37,7 +38,7 @@ def outward(answer: httpx.Response, url: str, options: dict[str, str]):
         return answer
 
     client = httpx.Client(transport=httpx.MockTransport(respond))
-    return Outward(built.url, built.options, built.secret, client), seen
+    return replace(built, client=client), seen
 
 
 def test_a_get_carries_the_very_words():
@@ -129,3 +130,22 @@ def test_a_no_has_a_reason(answer, reason, retry):
 def test_settings_that_could_not_work_are_named(url, options, words):
     with pytest.raises(BadSettings, match=words):
         open_outward(GatewayRow("fields", (), url, options), {})
+
+
+@pytest.mark.parametrize(
+    ("words", "options", "coding"),
+    [
+        ("pus [left] €", {}, "0"),
+        ("Māori hut", {}, "2"),
+        ("pus", {"send_plain": "text", "send_wide": "unicode"}, "text"),
+        ("52°", {"send_plain": "text", "send_wide": "unicode"}, "unicode"),
+    ],
+)
+def test_a_carrier_is_told_which_alphabet_a_text_takes(words, options, coding):
+    row = GatewayRow("fields", ("TOKEN",), "http://c.example/?c=$coding&t=$token", options)
+    seen: list[httpx.Request] = []
+    client = httpx.Client(
+        transport=httpx.MockTransport(lambda asked: seen.append(asked) or httpx.Response(200))
+    )
+    replace(open_outward(row, {"TOKEN": "a b"}), client=client).send(TO, words, "k")
+    assert seen[0].url.query.decode() == f"c={coding}&t=a%20b"

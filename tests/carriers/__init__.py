@@ -1,0 +1,1 @@
+"""Carriers' software that nobody here wrote, in front of the real service."""
