@@ -29,8 +29,11 @@ LONGEST_DEPOT, LONGEST_ADDRESS = 40, 110
 """Characters of a depot's name and of its address and hours, so that two segments hold them."""
 
 
-def take_out_depot(reading: Reading, programme: Programme) -> tuple[Reading, Brings | None]:
-    """A reading without the depot that he brings the head to, and what he says of that."""
+def take_out_depot(
+    reading: Reading, programme: Programme, asked: str
+) -> tuple[Reading, Brings | None]:
+    """A reading without the depot that he brings the head to, and what he says of that. Where it
+    is asked for, a bare word is enough."""
     keys = {w.key for w in reading.words if w.kind == "hand_in"}
     if not keys:
         return reading, None
@@ -38,7 +41,7 @@ def take_out_depot(reading: Reading, programme: Programme) -> tuple[Reading, Bri
     depots = [f.value.landmark for f in reading.places if f.value.landmark in names]
     if "fetch" in keys:
         return reading, Brings("fetch")
-    named = depots or keys & {"place", "myself"}
+    named = depots or keys & {"place", "myself"} or asked == "hand_in"
     if not named or not keys & {"will", "did"}:
         return reading, None
     left = tuple(f for f in reading.places if f.value.landmark not in names)

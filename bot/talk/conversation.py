@@ -180,7 +180,7 @@ def _listen(turn: Turn, event: Text) -> Spoken:
     # Where the head is now is read like where it is, whatever the question is called.
     asks = "head_at" if answering == "not_there" else answering
     scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, asks)
-    reading, brings = take_out_depot(read(event.body, scene), turn.programme)
+    reading, brings = take_out_depot(read(event.body, scene), turn.programme, answering)
     photo_at = next((p.taken_at for p in event.photos if p.taken_at), None)
     return Spoken(
         _with_positions(reading, event),
