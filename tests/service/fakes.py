@@ -140,6 +140,8 @@ class Ear:
 
     def read(self, body, offers: tuple[OfferView, ...], jobs: tuple[JobView, ...], misses: int):
         codes = tuple(o.code for o in offers) + tuple(j.code for j in jobs)
+        if not codes:
+            return NotStaff(body)
         if body.lower() in ("yes", "no"):
             return StaffReply(codes[0], body.lower())
         if body.startswith("what"):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 from flask.testing import FlaskClient
@@ -60,11 +62,23 @@ class Road:
         return code
 
 
+@cache
+def _furnished() -> bytes:
+    """A database with its schema, its roster and its account, made once for all roads."""
+    with tempfile.TemporaryDirectory(prefix="bushpost-road-") as folder:
+        path = Path(folder) / "road.sqlite3"
+        database = open_database(f"sqlite:///{path}")
+        import_roster(database, PROGRAMME.roster)
+        add_account(database, "ines", RIGHT, START)
+        database.close()
+        return path.read_bytes()
+
+
 def open_road(folder: Path) -> Road:
-    database = open_database(f"sqlite:///{folder / 'road.sqlite3'}")
-    import_roster(database, PROGRAMME.roster)
+    path = folder / "road.sqlite3"
+    path.write_bytes(_furnished())
+    database = open_database(f"sqlite:///{path}", migrate=False)
     clock = Clock(START)
-    add_account(database, "ines", RIGHT, START)
     links = Links("a secret for tests only, and long enough", "https://post.example")
     intake = open_intake(database, DIALOG, PROGRAMME, seeded(7), links)
     settings = Settings("a key for tests and nothing else " * 2, secure_cookies=False)
