@@ -77,7 +77,7 @@ class Carrier:
 
     def listener(self) -> Listener:
         """Whoever takes what the line brings, from now on."""
-        return Listener(self.opened.intake, self.name, self.now)
+        return Listener(self.opened.intake, self.name, self.now, self.line.renames)
 
 
 def carrier_of(opened: Opened, name: str) -> Carrier:

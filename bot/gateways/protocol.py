@@ -141,7 +141,11 @@ class Ear(Protocol):
 
 @runtime_checkable
 class Line(Protocol):
-    """A gateway that keeps a line to its carrier: one process opens it, listens, and sends."""
+    """A gateway that keeps a line to its carrier: one process opens it, listens, and sends.
+    `renames`: a text that is brought again, for want of an answer, has another id."""
+
+    @property
+    def renames(self) -> bool: ...
 
     def open(self) -> None:
         """Open the line anew; LineDown if it cannot be."""

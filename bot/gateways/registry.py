@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from bot.gateways.chat import open_chat
 from bot.gateways.fields import open_fields
+from bot.gateways.modem import open_modem
 from bot.gateways.paper import open_paper
 from bot.gateways.protocol import BadSettings, Gateway, Settings
 from bot.gateways.signed import open_signed
@@ -17,6 +18,7 @@ GATEWAYS: dict[str, Factory] = {
     "signed": open_signed,
     "fields": open_fields,
     "smpp": open_smpp,
+    "modem": open_modem,
     "chat": open_chat,
     "paper": open_paper,
 }

@@ -69,6 +69,7 @@ class Smpp:
     peer: Peer
     options: Mapping[str, str]
     methods: frozenset[str] = frozenset()
+    renames: bool = True
     _links: tuple[Link, ...] = ()
     _ear: Ear | None = None
     _session: str = ""

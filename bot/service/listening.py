@@ -1,8 +1,8 @@
 """What one process does with a line to a carrier: texts and reports in, its share of texts out.
 
 A carrier that got no answer before its line broke brings the same text again, and SMPP gives a
-text no name. So a text with the words and sender of one of the last that were kept before the
-line was opened, which comes soon after, is that one: once for each that was kept.
+text no name. On such a line, a text that comes soon after the line was opened, with the sender and
+words of one of the last that were kept before, is that one: once for each that was kept.
 """
 
 from __future__ import annotations
@@ -52,6 +52,7 @@ class Listener:
     intake: Intake
     gateway: str
     now: Callable[[], datetime]
+    renames: bool = True
     opened_at: datetime = field(init=False)
     _kept: Counter[tuple[str, str]] = field(init=False)
 
@@ -65,7 +66,7 @@ class Listener:
     def hear(self, heard: Heard) -> None:
         """Keep a text; raises only where it could not be kept."""
         now = self.now()
-        if heard.part is None and self._came_before(heard, now):
+        if self.renames and heard.part is None and self._came_before(heard, now):
             LOG.info("brought_again", extra={"gateway": self.gateway})
             return
         try:

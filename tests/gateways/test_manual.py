@@ -33,7 +33,7 @@ def rows(page: str = MANUAL) -> dict[str, GatewayRow]:
 
 def test_every_example_opens():
     assert list(open_gateways(rows(), ENV)) == ["paddock", "hill"]
-    assert list(open_gateways(rows(CONNECTING), ENV)) == ["hill", "ridge"]
+    assert list(open_gateways(rows(CONNECTING), ENV)) == ["hill", "ridge", "shed"]
 
 
 def test_the_get_url_of_the_manual_is_heard():

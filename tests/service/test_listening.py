@@ -38,7 +38,7 @@ class FakeLine(FakeGateway):
 
     script: list[Heard | Report | Exception | None] = field(default_factory=list)
     opened: int = 0
-    refused: list[Heard] = field(default_factory=list)
+    renames: bool = True
     at_end: object = None
 
     def open(self) -> None:
@@ -129,6 +129,13 @@ def test_the_same_words_much_later_are_another_text(intake: Intake, before, afte
     ear = Listener(intake, "paddock", clock)
     clock.at += after
     ear.hear(heard("yes", "b-1"))
+    assert bodies(intake) == ["yes", "yes"]
+
+
+def test_a_line_whose_texts_keep_their_names_may_bring_the_same_words(intake: Intake) -> None:
+    line = FakeLine(renames=False, script=[heard("yes", "1"), LineDown("x"), heard("yes", "2")])
+    line.script.append(heard("yes", "2"))
+    carried(intake, line, Clock())
     assert bodies(intake) == ["yes", "yes"]
 
 
