@@ -24,11 +24,18 @@ class TeethError(ValueError):
 
 
 class Question(Struct, frozen=True, forbid_unknown_fields=True):
-    """One plain question; its answers by key, with the words that a person reads."""
+    """One plain question; its answers by key, with the words that a person reads.
+
+    `about` are the words in a text that name its teeth, `listen` those for each answer; where
+    `latest`, answers build on one another and the last of those that are named counts.
+    """
 
     key: str
     ask: str
     answers: dict[str, str]
+    about: list[str] = []
+    listen: dict[str, list[str]] = {}
+    latest: bool = False
 
 
 class State(Struct, frozen=True, forbid_unknown_fields=True):
@@ -60,6 +67,25 @@ class Species(Struct, frozen=True, forbid_unknown_fields=True):
     note: str = ""
     no_evidence: list[str] = []
     regions: dict[str, Region] = {}
+    called: list[str] = []
+    """The words for it in a text about age."""
+    like: str = ""
+    """An answer as it could be texted."""
+
+
+class Texts(Struct, frozen=True, forbid_unknown_fields=True):
+    """What a member of staff is told who texts an age, and the words around what he saw."""
+
+    asked: list[str] = []
+    noted: str = ""
+    interval: str = ""
+    interval_open: str = ""
+    unread: str = ""
+    no_age: str = ""
+    no_table: str = ""
+    no_code: str = ""
+    filler: list[str] = []
+    denial: list[str] = []
 
 
 class Teeth(Struct, frozen=True, forbid_unknown_fields=True):
@@ -71,6 +97,7 @@ class Teeth(Struct, frozen=True, forbid_unknown_fields=True):
     sources: dict[str, str]
     species: dict[str, Species]
     several: dict[str, list[str]] = {}
+    texts: Texts = Texts()
 
 
 class Age(Struct, frozen=True, tag="age"):
@@ -105,6 +132,11 @@ def load_teeth(text: str) -> Teeth:
     if set(teeth.why) != set(get_args(Why)):
         raise TeethError(f"teeth.toml: why: needs a sentence each for {', '.join(get_args(Why))}")
     for key, species in teeth.species.items():
+        for question in species.questions:
+            if set(question.listen) - set(question.answers):
+                raise TeethError(
+                    f"teeth.toml: species.{key}: {question.key}: listen: no such answer"
+                )
         for state in species.states:
             _check(f"teeth.toml: species.{key}: {state.key}", teeth, species, state)
     return teeth

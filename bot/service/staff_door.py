@@ -56,6 +56,8 @@ class StaffDoor:
 
     def take(self, arrived: Arrived) -> Receipt | Released:
         """Do what a text of his asks for; or give back what is a hunter's like any other."""
+        if aged := self._take_age(arrived):
+            return aged
         asked = self.rules.staff.round_asked(arrived.text.body)
         if asked == "alone":
             self._claim(arrived, None)
@@ -85,6 +87,17 @@ class StaffDoor:
                 self._claim(arrived, self._find_id(work.codes[0]))
         return Receipt(text_id=arrived.row)
 
+    def _take_age(self, arrived: Arrived) -> Receipt | None:
+        """What the teeth of some head showed; it needs no open work, and changes none."""
+        ages, text = self.rules.ages, arrived.text
+        said = ages.take(self.connection, text, self.member.id) if ages else None
+        if said is None:
+            return None
+        words, find_id = said
+        self._claim(arrived, find_id)
+        self._say(words, arrived)
+        return Receipt(text_id=arrived.row)
+
     def _with_nothing_open(self, work: Work, arrived: Arrived) -> Receipt | Released:
         """Whoever answers where nothing is open to him is told so, unless he is in a talk of his
         own, or reports: then he is a hunter like any other."""
@@ -104,11 +117,14 @@ class StaffDoor:
             self._claim_held(released.work, self._find_id(code))
 
     def _work(self, now: datetime) -> Work:
-        """What a text of his may answer. One that asked for the round was answered at once,
-        and is not held for anything."""
+        """What a text of his may answer. One that asked for the round, or told an age, was
+        answered at once, and is not held for anything."""
         work = work_of(self.connection, self.member, self.sender, now)
-        held = (h for h in work.held if self.rules.staff.round_asked(h.text.body) != "alone")
-        return replace(work, held=tuple(held))
+        return replace(work, held=tuple(h for h in work.held if not self._settled(h.text.body)))
+
+    def _settled(self, body: str) -> bool:
+        ages = self.rules.ages
+        return self.rules.staff.round_asked(body) == "alone" or bool(ages and ages.asks(body))
 
     def _tell_round(self, arrived: Arrived) -> Receipt:
         """The round as it is now, an answer in the same text counted in."""

@@ -14,6 +14,7 @@ from datetime import datetime
 from typing import Protocol
 
 from msgspec.structs import replace
+from sqlalchemy import Connection
 
 from bot.fieldwork.asking_round import Asked
 from bot.fieldwork.custody import CustodyEvent
@@ -39,6 +40,7 @@ from bot.messages import (
     PickupEvent,
     TakeIn,
     TellHunter,
+    Text,
     UpdatePickup,
 )
 from bot.programme import Member
@@ -64,6 +66,17 @@ class StaffEar(Protocol):
     def round_asked(self, body: str) -> Asked: ...
 
     def round(self, member: Member, pickups: Sequence[Pickup], link: str) -> str: ...
+
+
+class AgeEar(Protocol):
+    """What takes a text of field staff that tells an age: it keeps it, and gives the answer and
+    the row of the find; None where it tells none."""
+
+    def asks(self, body: str) -> bool: ...
+
+    def take(
+        self, connection: Connection, text: Text, by: str
+    ) -> tuple[str, int | None] | None: ...
 
 
 Step = Callable[[Conversation, Event], tuple[Conversation, tuple[Effect, ...]]]
@@ -97,6 +110,7 @@ class Rules:
     custody: TellCustody = _nothing
     describe: Callable[[Conversation], str] = lambda talk: talk.code
     """A conversation in words, for searching."""
+    ages: AgeEar | None = None
 
 
 @dataclass(frozen=True, slots=True)

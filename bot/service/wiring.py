@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from bot.evidence.ageing import load_teeth
 from bot.fieldwork.asking_round import Asked, round_asked
 from bot.fieldwork.custody import CustodyEvent, State
 from bot.fieldwork.handovers import HandInPlaces, Stored, custody_of, hand_in_places
@@ -30,6 +31,7 @@ from bot.programme import Member, Programme
 from bot.reading.read import read
 from bot.reading.values import Reading
 from bot.scenes import scene_for
+from bot.service.age_texts import AgeTexts
 from bot.service.beginning import keep_contents
 from bot.service.codes import Draw, draw
 from bot.service.database import Database
@@ -83,7 +85,14 @@ def rules_of(dialog: Dialog, programme: Programme) -> Rules:
         programme_hash=programme.hash,
         custody=_custody(dialog, programme),
         describe=lambda talk: card_words(talk, dialog, programme),
+        ages=_ages(dialog, programme),
     )
+
+
+def _ages(dialog: Dialog, programme: Programme) -> AgeTexts | None:
+    """None for a dialog without tables of teeth."""
+    text = dialog.files.get("teeth.toml")
+    return AgeTexts(load_teeth(text), programme.head.evidence.teeth_region) if text else None
 
 
 def open_intake(
