@@ -28,8 +28,9 @@ from bot.scenes import frame_of
 from bot.service.evidence_shelf import Gathered, gather
 from bot.web import access, stored, wired
 from bot.web.words import moment
-from bot.web.zone_drawing import axis_of, freedom_of, map_of, months_of
+from bot.web.zone_drawing import axis_of, freedom_of, months_of
 from bot.web.zone_files import months_csv, seen_at, zone_geojson
+from bot.web.zone_map import ZoneMap, map_of
 from bot.web.zone_pdf import zone_pdf
 
 blueprint = Blueprint("evidence", __name__, url_prefix="/desk/evidence")
@@ -183,7 +184,9 @@ def _book() -> Book:
 # ------------------------------------------------------------------------------------- telling
 
 
-def _map(survey: Survey, account: ZoneAccount, unseen: tuple[Unseen, ...], *, exact: bool) -> Any:
+def _map(
+    survey: Survey, account: ZoneAccount, unseen: tuple[Unseen, ...], *, exact: bool
+) -> ZoneMap:
     programme, name = wired().programme, account.result.zone
     names = survey.coverage.zones.names
     shape = next(z.shape for z in programme.zones if z.name == name)

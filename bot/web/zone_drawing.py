@@ -1,7 +1,7 @@
-"""A zone's drawings as numbers: a map of coverage, a time axis of windows, a line of probability.
+"""A zone's plots as numbers: a time axis of windows, a line of probability.
 
-Everything is in drawing units of a box WIDTH wide; templates put them into SVG, with no script and
-no tile. Cells are put together until at most MOST_ACROSS stand side by side.
+Everything is in drawing units of a box WIDTH wide; templates put them into SVG and the PDF into
+its own strokes, with no script.
 """
 
 from __future__ import annotations
@@ -11,50 +11,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-import numpy as np
-from shapely.geometry import MultiPolygon, Polygon
-from shapely.geometry.base import BaseGeometry
-
-from bot.evidence.figures import Array
 from bot.evidence.programme_account import Positive, ZoneAccount
-from bot.evidence.spatial import Coverage
 
 WIDTH, MARGIN = 640, 14
-MOST_ACROSS = 44
-FAINTEST = 0.01
-RING = 6.0
-"""Rings of clean animals are drawn at most one in a square of this side."""
 ROW = 26
 AXIS_LEFT = 96
 LONGEST_AXIS = timedelta(days=365 * 6)
-BARS_KM = (1, 2, 5, 10, 20, 50, 100)
 PLOT_HEIGHT, PLOT_TOP, PLOT_BOTTOM, PLOT_LEFT = 240, 14, 204, 52
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A point of the map; `radius` in drawing units, 0 for none; `name` a code or a number."""
-
-    x: float
-    y: float
-    name: str = ""
-    radius: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneMap:
-    """The map: squares (x, y, width, height, opacity), outlines as SVG paths, spots, a bar."""
-
-    height: float
-    squares: tuple[tuple[float, float, float, float, float], ...]
-    outlines: tuple[str, ...]
-    looks: tuple[Spot, ...]
-    cases: tuple[Spot, ...]
-    unseen: tuple[Spot, ...]
-    bar: float
-    bar_words: str
-    places: int = 0
-    """How many clean finds there are, before those on top of one another became one ring."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,91 +52,8 @@ class Freedom:
     levels: tuple[tuple[float, str], ...]
 
 
-Point = tuple[float, float]
-"""Latitude and longitude in WGS84 degrees."""
-
-
-def map_of(
-    coverage: Coverage,
-    zone: int,
-    shape: BaseGeometry,
-    looks: Sequence[Point],
-    cases: Iterable[tuple[Point, Positive]],
-    unseen: Iterable[Point],
-) -> ZoneMap:
-    """The map of one zone; points outside its frame are left out."""
-    grid = coverage.grid
-    rows, columns = np.nonzero(coverage.zones.labels == zone)
-    if not len(rows):
-        return ZoneMap(40, (), (), (), (), (), 0, "")
-    low, left = rows.min(), columns.min()
-    across, up = columns.max() - left + 1, rows.max() - low + 1
-    block = max(1, math.ceil(across / MOST_ACROSS))
-    scale = (WIDTH - 2 * MARGIN) / (across * grid.cell_km)
-    height = round(up * grid.cell_km * scale + 2 * MARGIN, 1)
-    west, south = grid.west + left * grid.cell_km, grid.south + low * grid.cell_km
-
-    def xy(points: Sequence[Point]) -> list[tuple[float, float]]:
-        lat, lon = np.array(points, dtype=np.float64).reshape(-1, 2).T
-        x, y = grid.to_km(lat, lon)
-        right, down = MARGIN + (x - west) * scale, height - MARGIN - (y - south) * scale
-        return list(zip(right.round(1).tolist(), down.round(1).tolist(), strict=True))
-
-    def spots(points: Sequence[tuple[Point, str, float]]) -> tuple[Spot, ...]:
-        at = xy([point for point, _, _ in points])
-        found = (
-            Spot(*one, name, round(km * scale, 1))
-            for one, (_, name, km) in zip(at, points, strict=True)
-        )
-        return tuple(s for s in found if 0 <= s.x <= WIDTH and 0 <= s.y <= height)
-
-    unit = np.where(coverage.zones.labels == zone, coverage.unit, 0.0)
-    bar_km = max((km for km in BARS_KM if km * scale <= WIDTH / 4), default=BARS_KM[0])
-    return ZoneMap(
-        height=height,
-        squares=tuple(
-            _squares(unit[low : low + up, left : left + across], block, grid.cell_km * scale)
-        ),
-        outlines=tuple(_path(xy([(y, x) for x, y in ring])) for ring in _rings(shape)),
-        looks=_apart(spots([(at, "", 0.0) for at in looks])),
-        cases=spots([(at, one.code, one.band.near or 0.0) for at, one in cases]),
-        unseen=spots([(at, str(n), 0.0) for n, at in enumerate(unseen, 1)]),
-        bar=round(bar_km * scale, 1),
-        bar_words=f"{bar_km} km",
-        places=len(looks),
-    )
-
-
-def _apart(spots: Sequence[Spot]) -> tuple[Spot, ...]:
-    """One ring where several would lie on top of one another: the first of them."""
-    return tuple({(s.x // RING, s.y // RING): s for s in reversed(spots)}.values())[::-1]
-
-
-def _squares(
-    unit: Array, block: int, side: float
-) -> Iterable[tuple[float, float, float, float, float]]:
-    """Blocks of cells, each with the mean sensitivity of its cells; those at the northern and
-    eastern edge may be smaller. `side` is one cell's in drawing units."""
-    rows = unit.shape[0]
-    for row in range(0, rows, block):
-        for column in range(0, unit.shape[1], block):
-            cells = unit[row : row + block, column : column + block]
-            mean = float(cells.mean())
-            if mean >= FAINTEST:
-                x, y = MARGIN + column * side, MARGIN + (rows - row - cells.shape[0]) * side
-                size = (cells.shape[1] * side, cells.shape[0] * side)
-                x, y, wide, high = (round(n, 1) for n in (x, y, *size))
-                yield x, y, wide, high, round(min(1.0, math.sqrt(mean)), 2)
-
-
-def _rings(shape: BaseGeometry) -> Iterable[Sequence[tuple[float, float]]]:
-    parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
-    for part in parts:
-        if isinstance(part, Polygon):
-            yield [(point[0], point[1]) for point in part.exterior.coords]
-
-
-def _path(points: Sequence[tuple[float, float]]) -> str:
+def path_of(points: Sequence[tuple[float, float]]) -> str:
+    """Drawing points as an open SVG path."""
     return "M" + " L".join(f"{x:g} {y:g}" for x, y in points) if points else ""
 
 
@@ -244,8 +124,8 @@ def freedom_of(account: ZoneAccount) -> Freedom | None:
     every = max(1, math.ceil(count / 8))
     names = months_of(account)
     return Freedom(
-        line=_path(line),
-        band=_path(edge) + " Z" if len(band) > 1 else "",
+        line=path_of(line),
+        band=path_of(edge) + " Z" if len(band) > 1 else "",
         ticks=tuple((xy(n, 0)[0], names[n]) for n in range(0, count, every)),
         levels=tuple((xy(0, v)[1], f"{v:.0%}".replace("%", " %")) for v in (0, 0.25, 0.5, 0.75, 1)),
     )

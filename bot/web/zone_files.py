@@ -19,7 +19,8 @@ from bot.folder.cells import safe_cell
 from bot.programme import Programme
 from bot.reading.values import Place
 from bot.web.geojson import collection, shown_place
-from bot.web.zone_drawing import Point, months_of
+from bot.web.zone_drawing import months_of
+from bot.web.zone_map import Point
 
 COLUMNS = ("zone", "month", "design_prevalence", "sensitivity", "prior", "p_below", "low", "high")
 
