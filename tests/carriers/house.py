@@ -22,7 +22,6 @@ from tests.gateways.smsc import free_port
 from tests.service.fakes import rows
 
 ROOT = Path(__file__).parents[2]
-MANUAL = (ROOT / "bot" / "manual" / "connecting.md").read_text(encoding="utf-8")
 PATIENCE_S = 40.0
 
 
@@ -33,10 +32,10 @@ def needed(*programs: str) -> None:
             pytest.skip(f"{program} is not installed: see the carriers' part of .ci/run")
 
 
-def block(kind: str, after: str) -> str:
-    """The manual's first block of a kind below a heading."""
-    section = MANUAL.split(f"## {after}", 1)[1].split("\n## ", 1)[0]
-    return re.search(rf"```{kind}\n(.*?)```", section, re.DOTALL).group(1)
+def block(kind: str, page: str) -> str:
+    """The first block of a kind on a page of the manual."""
+    text = (ROOT / "bot" / "manual" / page).read_text(encoding="utf-8")
+    return re.search(rf"```{kind}\n(.*?)```", text, re.DOTALL).group(1)
 
 
 def until(met: Callable[[], object], what: str) -> object:

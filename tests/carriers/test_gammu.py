@@ -28,13 +28,13 @@ def test_a_hunters_text_and_the_replies_through_a_modem(tmp_path: Path) -> None:
             (spool / name).mkdir(parents=True)
         device = tmp_path / "dummy"
         (device / "sms" / "1").mkdir(parents=True)
-        settings = block("smsd", "A modem").replace("/var/spool/gammu", str(spool))
+        settings = block("smsd", "modem.md").replace("/var/spool/gammu", str(spool))
         settings = settings.replace("/dev/ttyUSB0", str(device)).replace("= at115200", "= none")
         settings = settings.replace("[gammu]", "[gammu]\nmodel = dummy")
         (tmp_path / "smsd.conf").write_text(settings)
         for place, number in enumerate((2, 1), 1):
             (device / "sms" / "1" / str(place)).write_text(received(number))
-        home.programme(block("toml", "A modem").replace("/var/spool/gammu", str(spool)))
+        home.programme(block("toml", "modem.md").replace("/var/spool/gammu", str(spool)))
         smsd = home.start("gammu-smsd", "-c", "smsd.conf")
         until(lambda: any((spool / "inbox").iterdir()), f"the modem's file: {smsd.said()}")
         home.bushpost("carry", "shed", env={})

@@ -62,7 +62,7 @@ class Kannel:
 
     def __init__(self, home: House, ports: dict[str, int]) -> None:
         self.home, self.ports = home, ports
-        written = with_ports(block("kannel", "kannel, by HTTP"), ports)
+        written = with_ports(block("kannel", "kannel.md"), ports)
         # The manual's pause of ten seconds between two tries is too long for a test.
         written = written.replace("http-queue-delay = 10", "http-queue-delay = 1")
         (home.folder / "kannel.conf").write_text(written)
@@ -94,7 +94,7 @@ def home(tmp_path: Path):
 
 def test_a_hunters_texts_and_the_replies_through_kannel(home: House) -> None:
     ports = {name: free_port() for name in PORTS}
-    home.programme(with_ports(block("toml", "kannel, by HTTP"), ports))
+    home.programme(with_ports(block("toml", "kannel.md"), ports))
     kannel = Kannel(home, ports)
     kannel.smsbox()
     # Nobody listens yet: the text must wait in kannel until somebody does.
@@ -135,7 +135,7 @@ def test_kannels_smpp_driver_and_a_line_of_ours(home: House) -> None:
     a box of kannel's, and wants a bearerbox to talk to."""
     ports = {name: free_port() for name in PORTS} | {"smpp": free_port()}
     Kannel(home, ports)
-    settings = block("toml", "A carrier by SMPP")
+    settings = block("toml", "smpp.md")
     settings = settings.replace("smsc.example:2775", f"127.0.0.1:{ports['smpp']}")
     home.programme(f'{settings}links = "two"\n')
     driver = home.start(SMPP_DRIVER, "-p", ports["smpp"], "-m", 5, "-c", "kannel.conf")
