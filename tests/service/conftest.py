@@ -54,6 +54,18 @@ def sqlite(tmp_path: Path, migrated_file: Path) -> Iterator[Database]:
     database.close()
 
 
+def empty(database: Database) -> None:
+    """Take every row out of a database."""
+    with database.write() as connection:
+        # Not TRUNCATE: it makes new files for every table, whose end the server then waits for.
+        for table in reversed(Base.metadata.sorted_tables):
+            connection.execute(table.delete())
+        if not database.is_sqlite:
+            connection.execute(
+                text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'")
+            )
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def database(request: pytest.FixtureRequest) -> Database:
     """Either database, empty."""
@@ -61,11 +73,5 @@ def database(request: pytest.FixtureRequest) -> Database:
         own: Database = request.getfixturevalue("sqlite")
         return own
     shared: Database = request.getfixturevalue("postgres")
-    with shared.write() as connection:
-        # Not TRUNCATE: it makes new files for every table, whose end the server then waits for.
-        for table in reversed(Base.metadata.sorted_tables):
-            connection.execute(table.delete())
-        connection.execute(
-            text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'")
-        )
+    empty(shared)
     return shared
