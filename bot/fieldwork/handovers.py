@@ -84,7 +84,7 @@ def custody_of(
     moved = after.staff_id == event.staff_id and after.state != before.state
     if not (claimed or moved):
         return ()
-    if event.answer == "collected" and not places.visits:
+    if event.answer == "collected" and not (places.visits or after.visit):
         return (_got(event, after, "" if claimed else HUNTER, stored),)
     if event.answer == "handed_in":
         return (*_before_hand_in(before, event, after, places), _brought(event, after, places))
@@ -126,7 +126,7 @@ def _before_hand_in(
     before: Pickup, event: FieldReply, after: Pickup, places: HandInPlaces
 ) -> tuple[CustodyEvent, ...]:
     """Samples of a visit begin with whoever took them."""
-    if not places.visits or after.refused:
+    if not (places.visits or after.visit) or after.refused:
         return ()
     return (Made(event.at, BY_TEXT, after.code, "tissue", holder=event.staff_id),)
 

@@ -35,13 +35,17 @@ def staff_text(
     visit: bool = False,
 ) -> str:
     """The text under `key` in the programme's language, at most two segments long. `also` are
-    the keys of more sentences at its end; `visit` words it for what stays where it lies, as
-    the programme's law does of itself."""
+    the keys of more sentences at its end, the last of them left out where they are too many;
+    `visit` words it for what stays where it lies, as the programme's law does of itself."""
     visit = visit or not programme.head.law.head_may_move
     filled = {k: v.strip() or _unsaid(dialog, programme, k) for k, v in values.items()}
     languages = programme.head.languages
     templates = [dialog.template(k, languages, visit) for k in (key, *also) if k]
-    return fitted(" ".join(templates), filled)
+    text = fitted(" ".join(templates), filled)
+    while segments_of(text) > MOST_SEGMENTS and len(templates) > 1:
+        templates.pop()  # What is left out still stands on the page of the job.
+        text = fitted(" ".join(templates), filled)
+    return text
 
 
 def fitted(template: str, values: Mapping[str, str]) -> str:

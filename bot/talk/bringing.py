@@ -42,10 +42,10 @@ def take_out_depot(
     if "fetch" in keys:
         return reading, Brings("fetch")
     named = depots or keys & {"place", "myself"} or asked == "hand_in"
-    if not named or not keys & {"will", "did"}:
+    if not named or not keys & {"will", "did", "myself"}:
         return reading, None
     left = tuple(f for f in reading.places if f.value.landmark not in names)
-    did = "did" in keys and "will" not in keys
+    did = "did" in keys and not keys & {"will", "myself"}
     kept = tuple(w for w in reading.words if not (did and w.kind in ("storage", "where_now")))
     depot = depots[0] if len(set(depots)) == 1 else ""
     reading = replace(reading, places=left, words=kept)

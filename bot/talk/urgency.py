@@ -1,9 +1,9 @@
 """PURE. Which conversation a person should look at first.
 
 In this order: what must be looked at now, at any hour; then danger to people and to others'
-stock; then the head that is furthest past the time by which it should be at the laboratory; then
-the one that has been warm the longest, since what a laboratory can find in it goes within days in
-summer; then whoever has waited longest.
+stock; then whoever went in vain, and whoever waited in vain; then the head that is furthest past
+the time by which it should be at the laboratory; then the one that has been warm the longest,
+since what a laboratory can find in it goes within days in summer; then whoever has waited longest.
 """
 
 from __future__ import annotations
@@ -27,6 +27,9 @@ DANGER = (
     "sign_in_body",
 )
 """Reasons that are about somebody's safety, worst first."""
+
+IN_VAIN = frozenset({"not_there", "nobody_home", "no_access", "wrong_head", "nobody_came"})
+"""Reasons for which somebody may be standing at a gate, or waiting behind one."""
 
 COLD = frozenset({"frozen", "chilled"})
 NOTHING_LEFT = frozenset({"binned", "dog_took", "boiled"})
@@ -63,13 +66,13 @@ def worst_first(reasons: Iterable[str]) -> tuple[str, ...]:
 
 
 def _rank(row: Waiting) -> tuple[bool, int, timedelta, timedelta, datetime]:
-    danger = min(map(_danger, row.reasons), default=len(DANGER))
+    danger = min(map(_danger, row.reasons), default=len(DANGER) + 1)
     overdue, warm = row.overdue or timedelta(), row.warm or timedelta()
     return not row.at_once, danger, -overdue, -warm, row.opened_at
 
 
 def _danger(reason: str) -> int:
-    return DANGER.index(reason) if reason in DANGER else len(DANGER)
+    return DANGER.index(reason) if reason in DANGER else len(DANGER) + (reason not in IN_VAIN)
 
 
 def warm_for(conversation: Conversation, now: datetime) -> timedelta | None:

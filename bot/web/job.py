@@ -104,8 +104,7 @@ def answer(token: str) -> str | Response | tuple[str, int]:
 def _job(card: Card, pickup: Pickup, staff_id: str) -> Job:
     state = _state(pickup, staff_id)
     place = Place(pickup.lat, pickup.lon, pickup.accuracy_m, "degrees")
-    law = wired().programme.head.law
-    visit = not law.head_may_move
+    visit = pickup.visit or not wired().programme.head.law.head_may_move
     buttons = tuple(
         (key, VISIT_WORDS.get(key, said) if visit else said) for key, said in BUTTONS.get(state, ())
     )

@@ -16,7 +16,7 @@ from bot.fieldwork.handovers import (
 )
 from bot.fieldwork.pickups import move, pickup_of
 from bot.fieldwork.specimens import told
-from bot.messages import FieldReply, Opened
+from bot.messages import BroughtIn, FieldReply, Opened
 from tests.fieldwork.rosters import DIALOG, NOON, ORDER, PROGRAMME, ROSTER
 
 CODE = "K7R-4TR"
@@ -43,6 +43,23 @@ def test_collected_and_handed_in_is_a_whole_road() -> None:
     assert [(e.giver, e.receiver) for e in trail.events] == [(HUNTER, "near"), ("near", HANDED_IN)]
     assert trail.findings == ()
     assert (trail.specimens[0].state, trail.specimens[0].cold_since) == ("frozen", COLD.cold_since)
+
+
+@pytest.mark.parametrize(("place", "heard", "receiver"), [
+    ("Kerrin Flat Depot", "left it there", f"{DEPOT}Kerrin Flat Depot"),
+    ("", "left it at the sandy depot", f"{DEPOT}Sandy Depot"),
+    ("", "dropped it at the lab", LABORATORY),
+    ("", "handed in", HANDED_IN),
+])  # fmt: skip
+def test_what_the_hunter_brings_begins_with_his_own_word(place, heard, receiver) -> None:
+    pickup, _ = move(pickup_of(CODE, ORDER), Opened(NOON), ROSTER, PROGRAMME, DIALOG)
+    event = BroughtIn(NOON, heard, place)
+    after, _ = move(pickup, event, ROSTER, PROGRAMME, DIALOG)
+    events = custody_of(pickup, event, after, COLD, PLACES)
+    trail = told(CODE, events)
+    assert [(e.by, e.giver, e.receiver) for e in trail.events] == [("hunter", HUNTER, receiver)]
+    assert trail.findings == ()
+    assert custody_of(after, event, after, COLD, PLACES) == (), "said twice it is one"
 
 
 def test_handed_in_by_somebody_who_never_said_that_he_had_it_is_a_gap() -> None:

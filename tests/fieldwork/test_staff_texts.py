@@ -7,6 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from bot.fieldwork.case import HEAVY, TIMED, WAY_IN
+from bot.fieldwork.dispatch import Roster
+from bot.fieldwork.pickups import move
 from bot.fieldwork.replies import Ask, PassOn, ask_text
 from bot.fieldwork.staff_dialog import (
     PLACEHOLDERS,
@@ -15,6 +18,7 @@ from bot.fieldwork.staff_dialog import (
 )
 from bot.fieldwork.staff_texts import job_values, offer_values, staff_text
 from bot.fieldwork.state import Offer, pickup_of
+from bot.messages import Opened, SendText
 from bot.talk.segments import is_gsm7, segments_of
 from tests.fieldwork.rosters import DIALOG, NOON, ORDER, PROGRAMME, programme
 
@@ -45,6 +49,41 @@ def test_two_segments_whatever_the_names(key, place, what, contact, name, on) ->
         assert "-36.87000, 147.15000" in text
     if key == "offer":
         assert "YES 7K4T or NO 7K4T" in text
+
+
+ADDED = {"whole_carcase": HEAVY, "access": WAY_IN, "best_by": TIMED}
+
+
+@given(
+    key=st.sampled_from(["offer", "assigned", "changed", "yours"]),
+    access=LONG,
+    also=st.sets(st.sampled_from(sorted(ADDED))),
+    on=st.sampled_from([PROGRAMME, DETAINED]),
+)
+def test_two_segments_with_all_that_may_be_added(key, access, also, on) -> None:
+    also = {sentence for sentence in also if key in ADDED[sentence]}
+    code, contact = "WWWW-WWWW", "+000000000000000"
+    pickup = replace(
+        PICKUP, code=code, access=access, details="sow " * 30, contact=contact, best_by=NOON
+    )
+    values = job_values(pickup, on) | offer_values(OFFER, on)
+    text = staff_text(DIALOG, on, key, values, tuple(k for k in ADDED if k in also))
+    assert segments_of(text) <= 2
+    assert ("WHOLE CARCASE" in text) == ("whole_carcase" in also)
+
+
+def test_a_whole_carcase_is_offered_to_who_can_take_it_and_says_so() -> None:
+    able = programme(
+        "id,name,role,phone,lat,lon,whole_carcase\n"
+        "near,Ada Birch,field,0491 570 156,-36.80,147.10,\n"
+        "far,Cy Dunn,field,0491 570 158,-37.30,146.70,yes\n"
+    )
+    order = replace(ORDER, whole_carcase=True)
+    roster = Roster(able.roster)
+    pickup, effects = move(pickup_of("7K4T", order), Opened(NOON), roster, able, DIALOG)
+    [offer] = [e.body for e in effects if isinstance(e, SendText)]
+    assert [o.staff_id for o in pickup.offers] == ["far"]
+    assert "WHOLE CARCASE to go: bring a vehicle for it and people to lift." in offer
 
 
 def test_an_offer_in_full() -> None:

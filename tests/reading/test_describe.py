@@ -146,6 +146,21 @@ def test_a_choice_of_figures_names_a_landmark_too():
     assert name_place(place, LANDMARKS) == "-40.98090, 172.97479 (3.0 km NW of Orrin Hut)"
 
 
+@pytest.mark.parametrize(
+    ("metres", "language", "words"),
+    [
+        (5000, "en", "within 5 km of Orrin Hut"),
+        (2500, "en", "within 2.5 km of Orrin Hut"),
+        (2500, "es", "a 2,5 km o menos de Orrin Hut"),
+        (2500, "fr", "à 2,5 km au plus de Orrin Hut"),
+        (400, "en", "within 400 m of Orrin Hut"),
+    ],
+)
+def test_what_was_said_vaguely_is_read_back_vaguely(metres: float, language: str, words: str):
+    place = Place(-41.0, 173.0, 5600, "landmark_reach", landmark="Orrin Hut", reach_m=metres)
+    assert name_place(place, LANDMARKS, language) == words
+
+
 @given(st.floats(-90, 90), st.floats(-180, 180), st.sampled_from(["en", "es", "fr"]))
 def test_every_point_has_a_name_in_gsm7(lat: float, lon: float, language: str):
     words = describe_place(lat, lon, LANDMARKS, language)

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from sqlalchemy import Connection, select
 
 from bot.fieldwork.dispatch import Roster
-from bot.fieldwork.replies import Ask, JobView, NotStaff, OfferView, PassOn, StaffReply
+from bot.fieldwork.replies import Ask, JobView, NothingOpen, NotStaff, OfferView, PassOn, StaffReply
 from bot.fieldwork.state import Offer, Pickup
 from bot.gateways.protocol import NotSent, Sent
 from bot.messages import (
@@ -141,14 +141,16 @@ class Ear:
     def read(self, body, offers: tuple[OfferView, ...], jobs: tuple[JobView, ...], misses: int):
         codes = tuple(o.code for o in offers) + tuple(j.code for j in jobs)
         if not codes:
-            return NotStaff(body)
+            return NothingOpen(body) if body.lower() in ("yes", "no") else NotStaff(body)
         if body.lower() in ("yes", "no"):
             return StaffReply(codes[0], body.lower())
         if body.startswith("what"):
             return (PassOn if misses else Ask)(*(() if misses else ("unsure",)), codes, body)
         return NotStaff(body)
 
-    def ask(self, ask: Ask | PassOn) -> str:
+    def ask(self, ask: Ask | PassOn | NothingOpen) -> str:
+        if isinstance(ask, NothingOpen):
+            return "nothing open"
         return "passed on" if isinstance(ask, PassOn) else f"pardon {ask.why}"
 
     def round_asked(self, body: str):

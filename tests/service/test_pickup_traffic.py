@@ -80,11 +80,18 @@ def test_a_yes_takes_it_and_the_hunter_hears(intake: Intake, code: str) -> None:
 
 
 def test_an_answer_counts_only_from_whom_it_was_offered_to(intake: Intake, code: str) -> None:
-    """Tom has no offer: his yes is a hunter's word like any other."""
+    """Tom has no offer: he is told so, and it opens no find of his own."""
     receipt = intake.hear(heard("yes", "2", TOM), NOON)
-    assert not receipt.fault
-    assert receipt.code != code
+    assert (receipt.fault, receipt.code) == (False, "")
+    assert out(intake)[-1] == (TOM, "nothing open")
     assert pickup_states(intake) == [("offered", "f1")]
+    assert len(rows(intake.database, t.Conversation.code)) == 1
+
+
+def test_an_answer_in_his_own_talk_is_a_hunters(intake: Intake, code: str) -> None:
+    own = intake.hear(heard("lumpy boar of my own", "2", TOM), NOON).code
+    assert intake.hear(heard("yes", "3", TOM), NOON + HOUR).code == own
+    assert out(intake)[-1] != (TOM, "nothing open")
 
 
 def test_staff_who_report_a_find_are_hunters(intake: Intake, code: str) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from bot.messages import AskCoordinator, OpenPickup, PickupNews, UpdatePickup
+from bot.messages import AskCoordinator, OpenPickup, PickupNews, SendNow, UpdatePickup
+from bot.programme import Programme
+from bot.talk.dialog import Dialog
 from tests.talk.conftest import Talk
 
 SETTLED = (
@@ -12,6 +16,7 @@ SETTLED = (
     "freezer at Brindle Hut. State forest. Name's Dave Kerr, want the jaw back"
 )
 AT_A_HOUSE = SETTLED.replace("State forest", "Private, owner knows")
+ROUGH = "shot a boar Sat 6pm within 5 km of Brindle Hut"
 STATES = ("nobody_home", "no_access", "not_there", "wrong_head")
 
 
@@ -118,6 +123,33 @@ def test_an_answer_to_the_way_in_says_nothing_of_the_land(talk: Talk) -> None:
     assert talk.now.answers["land"] == before
     [update] = talk.all(UpdatePickup)
     assert update.contact == "0491 570 006"
+
+
+def test_a_rough_place_is_read_back_as_rough(real_dialog: Dialog, programme: Programme) -> None:
+    said = Talk(real_dialog, programme).text(f"{ROUGH}, pus in the jaw gland")
+    assert "within 5 km of Brindle Hut" in said
+    assert "at Brindle Hut" not in said
+
+
+def test_where_the_law_detains_it_every_word_is_of_a_visit(
+    real_dialog: Dialog, detaining: Programme
+) -> None:
+    talk = Talk(real_dialog, detaining)
+    talk.text(f"{ROUGH}, pus in the jaw gland")
+    talk.feed(SendNow(talk.at, "Ines"))
+    said = [
+        talk.feed(PickupNews(talk.at, state, "Nell Abbery", "+61491570156", words))
+        for state, words in (
+            *(("waiting", "07:00"), ("taken", "by 4"), ("given_back", "")),
+            *(("with_coordinator", ""), ("nobody_home", ""), ("collected", "")),
+        )
+    ]
+    said += [talk.text("any news?")]
+    assert all(said)
+    for words in said:
+        assert not {"fetch", "cold", "bag", "picked"} & set(re.findall(r"[a-z]+", words.lower())), (
+            words
+        )
 
 
 def test_a_wish_is_no_answer(talk: Talk) -> None:

@@ -187,3 +187,16 @@ def test_the_figures_lead_back_to_the_place(lat: float, lon: float, epsg: int) -
     back = Transformer.from_crs(f"EPSG:{epsg}", "EPSG:4326", always_xy=True).transform(east, north)
     assert back == pytest.approx((lon, lat), abs=2e-5)
     assert words[2] == f"{epsg - 7800},"
+
+
+def test_a_shut_gate_is_a_button_and_what_the_hunter_says_stands_on_the_page(road: Road) -> None:
+    code = road.find()
+    path = job_path(road, code)
+    press(road, path, answer="yes")
+    page = see(road, path)
+    for said in ("Nobody there", "Can't get in", "Head gone", "Wrong head"):
+        assert said.replace("'", "&#39;") in page or said in page, said
+    assert press(road, path, answer="no_access", words="chain on the gate") == 303
+    assert pickup(road, code) == ("taken", "f1")
+    road.text("key is under the mat")
+    assert "key is under the mat" in see(road, path)
