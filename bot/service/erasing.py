@@ -111,6 +111,11 @@ def _blank_texts(connection: Connection, hunters: list[int], finds: list[int]) -
     waiting = update(_O).where(mine, _O.state == "waiting")
     connection.execute(waiting.values(state="withdrawn", error="erased"))
     out = connection.execute(update(_O).where(mine).values(body="")).rowcount
+    # A carrier's reason is its own words, and may name a number.
+    own = select(_O.id).where(mine)
+    parts = update(tables.Carried).where(tables.Carried.outbox_id.in_(own))
+    connection.execute(parts.values(reason=""))
+    connection.execute(update(_O).where(mine, _O.report == "undeliverable").values(error=""))
     connection.execute(update(_O).where(_O.hunter_id.in_(hunters)).values(number="erased"))
     return len(texts_in) + int(out)
 
@@ -200,7 +205,10 @@ def _held(connection: Connection, hunter: int) -> dict[str, Any]:
         )
     ).one()
     texts = select(_T.id, _T.body, _T.sent_at, _T.arrived_at, _T.pin).where(_T.hunter_id == hunter)
-    out = select(_O.body, _O.kind, _O.state, _O.decided_at, _O.sent_at)
+    out = select(
+        *(_O.body, _O.kind, _O.state, _O.decided_at, _O.sent_at),
+        *(_O.report, _O.reported_at, _O.error),
+    )
     finds = connection.scalars(select(_C.state).where(_C.hunter_id == hunter).order_by(_C.id))
     sent = connection.execute(texts.order_by(_T.id)).all()
     return {

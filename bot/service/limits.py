@@ -79,16 +79,17 @@ _PAID = func.coalesce(func.sum(_O.segments), 0)
 _OF_ALL = select(_PAID).where(
     _O.sent_at > bindparam("since"), _O.gateway.not_in(bindparam("free", expanding=True))
 )
-# By way of the hunter's conversations, which are indexed: of numbers there are millions.
-_OF_HUNTER = (
-    select(_PAID)
+# By way of the hunters' conversations, which are indexed: of numbers there are millions.
+_OF_HUNTERS = (
+    select(_O.hunter_id, _PAID)
     .join(_C, _C.id == _O.conversation_id)
     .where(
-        _C.hunter_id == bindparam("hunter"),
+        _C.hunter_id.in_(bindparam("hunters", expanding=True)),
         _C.last_event_at > bindparam("since"),
-        _O.hunter_id == bindparam("hunter"),
+        _O.hunter_id == _C.hunter_id,
         _O.sent_at > bindparam("since"),
     )
+    .group_by(_O.hunter_id)
 )
 _PUT_OFF = (
     update(_O)
@@ -102,8 +103,7 @@ def hold_back(
     database: Database, texts: Sequence[T], limits: Limits, now: datetime
 ) -> tuple[T, ...]:
     """Those of the claimed texts that may go now; the others are put off in the outbox."""
-    with database.read() as connection:
-        held = dict(_held(connection, texts, limits, now))
+    held = dict(_held(_purse(database, texts, limits, now), texts, limits, now))
     if held:
         with database.write() as connection:
             for text in texts:
@@ -113,55 +113,52 @@ def hold_back(
 
 
 def _held(
-    connection: Connection, texts: Sequence[T], limits: Limits, now: datetime
+    purse: _Purse, texts: Sequence[T], limits: Limits, now: datetime
 ) -> Iterator[tuple[int, str]]:
-    """Which texts must wait, and why: each counts for those behind it."""
-    purse = _Purse(connection, limits, now)
+    """Which texts must wait, and why: each that goes counts for those behind it."""
     for text in texts:
         if text.kind == "reminder" and limits.by_day(now) > now:
             yield text.id, QUIET
-        elif why := purse.refuses(text):
+        elif text.gateway not in limits.free and (why := purse.refuses(text)):
             yield text.id, why
 
 
 class _Purse:
-    """What was paid within the last hour and day, and is being paid by this round."""
+    """What was paid by everybody within the hour and by hunters within the day, and what this
+    round adds. Workers do not see each other's rounds, and may overdraw it by one round each."""
 
-    def __init__(self, connection: Connection, limits: Limits, now: datetime) -> None:
-        self._connection = connection
+    def __init__(self, limits: Limits, hour: int, days: dict[int, int]) -> None:
         self._limits = limits
-        self._now = now
-        self._paid: dict[int | None, int] = {}
+        self._hour = hour
+        self._days = days
 
     def refuses(self, text: Leaving) -> str:
         """Why a text must wait, "" where it may go and is paid for."""
-        if text.gateway in self._limits.free:
-            return ""
-        caps: dict[int | None, tuple[int, str]] = {
-            None: (self._limits.programme_hour, CAP_PROGRAMME),
-            **({text.hunter_id: (self._limits.hunter_day, CAP_HUNTER)} if text.hunter_id else {}),
-        }
-        caps = {whose: cap for whose, cap in caps.items() if cap[0]}
-        for whose, (most, why) in caps.items():
-            over = self._spent(whose) + text.segments > most
-            if over and text.kind not in ALWAYS:
-                return why
-        for whose in caps:
-            self._paid[whose] += text.segments
+        hour = self._hour + text.segments
+        day = self._days.get(text.hunter_id or 0, 0) + text.segments
+        if text.kind not in ALWAYS:
+            if 0 < self._limits.programme_hour < hour:
+                return CAP_PROGRAMME
+            if text.hunter_id and 0 < self._limits.hunter_day < day:
+                return CAP_HUNTER
+        self._hour = hour
+        if text.hunter_id:
+            self._days[text.hunter_id] = day
         return ""
 
-    def _spent(self, whose: int | None) -> int:
-        """Segments of one hunter's day, or of everybody's hour."""
-        if whose not in self._paid:
-            self._paid[whose] = self._sum(whose)
-        return self._paid[whose]
 
-    def _sum(self, whose: int | None) -> int:
-        order: dict[str, object] = {"since": self._now - DAY, "hunter": whose}
-        if whose is None:
-            order = {"since": self._now - HOUR, "free": list(self._limits.free)}
-        query = _OF_ALL if whose is None else _OF_HUNTER
-        return int(self._connection.execute(query, order).scalar_one())
+def _purse(database: Database, texts: Sequence[T], limits: Limits, now: datetime) -> _Purse:
+    """What was paid so far, looked up for as many limits as there are."""
+    hunters = sorted({text.hunter_id for text in texts if text.hunter_id})
+    hour, days = 0, {}
+    with database.read() as connection:
+        if limits.programme_hour:
+            order = {"since": now - HOUR, "free": list(limits.free)}
+            hour = int(connection.execute(_OF_ALL, order).scalar_one())
+        if limits.hunter_day and hunters:
+            rows = connection.execute(_OF_HUNTERS, {"since": now - DAY, "hunters": hunters})
+            days = {hunter: int(paid) for hunter, paid in rows if hunter is not None}
+    return _Purse(limits, hour, days)
 
 
 def _put_off(

@@ -12,10 +12,11 @@ from bot.programme import Programme
 from bot.service import tables as t
 from bot.service.database import Database
 from bot.service.desk import Desk
+from bot.service.erasing import erase, hunters_of
 from bot.service.intake import Intake
 from bot.service.outbox import deliver
 from bot.service.reports import take_reports
-from tests.service.fakes import HOUR, NOON, FakeGateway, column, heard, new_intake, rows
+from tests.service.fakes import HOUR, HUNTER, NOON, FakeGateway, column, heard, new_intake, rows
 
 
 @pytest.fixture
@@ -109,3 +110,13 @@ def test_a_name_that_a_carrier_uses_again_starts_anew(intake: Intake) -> None:
     intake.hear(heard("two", "2"), NOON)
     deliver(intake.database, {"paddock": TwoParts()}, NOON)
     assert rows(intake.database, t.TextOut.id, t.TextOut.report) == [(1, "accepted"), (2, "")]
+
+
+def test_erasing_takes_a_carriers_words_along(intake: Intake, programme: Programme) -> None:
+    intake.hear(heard("one"), NOON)
+    deliver(intake.database, {"paddock": TwoParts()}, NOON)
+    failed = report("b", "undeliverable", "absent: +61491570006")
+    take_reports(intake.database, "paddock", [failed], NOON)
+    erase(intake.database, hunters_of(intake.database, programme, HUNTER), NOON)
+    assert column(intake.database, t.Carried.reason) == ["", ""]
+    assert state(intake.database) == ("undeliverable", "")
