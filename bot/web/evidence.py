@@ -31,7 +31,7 @@ from bot.web.words import moment
 from bot.web.zone_drawing import axis_of, freedom_of, months_of
 from bot.web.zone_files import months_csv, seen_at, zone_geojson
 from bot.web.zone_map import ZoneMap, map_of
-from bot.web.zone_pdf import zone_pdf
+from bot.web.zone_pdf import Drawings, zone_pdf
 
 blueprint = Blueprint("evidence", __name__, url_prefix="/desk/evidence")
 access.keep(blueprint)
@@ -98,9 +98,10 @@ def places_file(zone: str) -> Response:
 
 @blueprint.get("/<zone>/zone.pdf")
 def paper(zone: str) -> Response:
-    """The words and the figures as a PDF."""
+    """Words, drawings and figures as a PDF."""
     until, _, survey = _surveyed()
     account, say = _account(survey, zone), _book().say
+    drawings = _drawings(survey, account, until)
     band = account.result.band
     rows = [
         [name, *(percent(f, say) for f in (month.sse, month.prior, month.pfree, *band[n]))]
@@ -110,7 +111,10 @@ def paper(zone: str) -> Response:
     ]
     positives = [f"{p.code}: {' '.join(p.sentences)}" for p in account.positives]
     paragraphs = [*account.sentences, *positives, _rests(account.result)]
-    made = zone_pdf(zone, paragraphs, reversed(rows), f"As known on {moment(until)}.")
+    pstar = percent(account.result.assumptions.pstar, say)
+    made = zone_pdf(
+        zone, paragraphs, drawings, pstar, reversed(rows), f"As known on {moment(until)}."
+    )
     return _file(Response(made, mimetype="application/pdf"), zone, "pdf")
 
 
@@ -204,6 +208,18 @@ def _map(
             for p in account.positives
         ],
         [(place.lat, place.lon) for place in unseen],
+    )
+
+
+def _drawings(survey: Survey, account: ZoneAccount, until: datetime) -> Drawings:
+    """What the PDF draws: where more animals would say most stands on the page alone."""
+    exact, words = access.may("coordinator"), _book().page
+    axis, freedom = axis_of(account.positives, until), freedom_of(account)
+    pstar = percent(account.result.assumptions.pstar, _book().say)
+    return Drawings(
+        map=(_map(survey, account, (), exact=exact), words.map),
+        axis=(axis, words.windows.format(lag=f"{LAG_MONTHS:g}")) if axis else None,
+        freedom=(freedom, words.freedom.format(pstar=pstar)) if freedom else None,
     )
 
 

@@ -44,12 +44,23 @@ class TimeAxis:
 
 @dataclass(frozen=True, slots=True)
 class Freedom:
-    """The probability by month: a line, its band, ticks (x, words); paths in SVG's terms."""
+    """The probability by month: points of a line and of its band, ticks (x, words) below, levels
+    (y, words) at the side."""
 
-    line: str
-    band: str
+    line_points: tuple[tuple[float, float], ...]
+    band_points: tuple[tuple[float, float], ...]
     ticks: tuple[tuple[float, str], ...]
     levels: tuple[tuple[float, str], ...]
+
+    @property
+    def line(self) -> str:
+        """The line as an SVG path."""
+        return path_of(self.line_points)
+
+    @property
+    def band(self) -> str:
+        """The band as a closed SVG path, "" where there is none."""
+        return path_of(self.band_points) + " Z" if self.band_points else ""
 
 
 def path_of(points: Sequence[tuple[float, float]]) -> str:
@@ -124,8 +135,8 @@ def freedom_of(account: ZoneAccount) -> Freedom | None:
     every = max(1, math.ceil(count / 8))
     names = months_of(account)
     return Freedom(
-        line=path_of(line),
-        band=path_of(edge) + " Z" if len(band) > 1 else "",
+        line_points=tuple(line),
+        band_points=tuple(edge) if len(band) > 1 else (),
         ticks=tuple((xy(n, 0)[0], names[n]) for n in range(0, count, every)),
         levels=tuple((xy(0, v)[1], f"{v:.0%}".replace("%", " %")) for v in (0, 0.25, 0.5, 0.75, 1)),
     )

@@ -49,7 +49,7 @@ def positive(office: Office) -> str:
 def shown(office: Office, path: str, name: str = "ines") -> str:
     answer = office.client(name).get(path)
     assert answer.status_code == 200, path
-    return answer.get_data(as_text=True)
+    return answer.get_data(as_text=True).replace("\u00a0", " ")
 
 
 def test_words_come_first_then_the_drawing_then_the_figures(office):
@@ -136,6 +136,43 @@ def test_the_pdf_holds_the_words_and_no_probability_beside_a_positive(office, po
     assert "The disease is confirmed in Tallow South" in text
     assert f"{positive}: This animal was infected between 14 May 2026" in text
     assert re.search(r"2026-11 [\d.]+ % (not available ?){4}", text)
+
+
+def test_the_pdf_draws_what_the_page_draws(office, positive):
+    """Filled squares of the map, a circle for each clean find, and the axis' bar: strokes in the
+    file itself, read back by another library."""
+    pdfplumber = pytest.importorskip("pdfplumber")
+    drawn = {}
+    for path in (NORTH, SOUTH):
+        with pdfplumber.open(io.BytesIO(office.client().get(f"{path}/zone.pdf").data)) as pdf:
+            rects = [r for page in pdf.pages for r in page.rects]
+            curves = [c for page in pdf.pages for c in page.curves]
+            words = " ".join(page.extract_text() for page in pdf.pages)
+        drawn[path] = len(rects), len(curves), words
+    assert drawn[NORTH][0] > 40, "squares of coverage"
+    assert drawn[NORTH][1] >= len(CLEAN), "a ring for each clean find"
+    assert drawn[NORTH][2].count("100 %") == 1, "the scale of the probability"
+    assert drawn[SOUTH][2].count(positive) == 3, "in words, on the map, on the axis"
+    assert "100 %" not in drawn[SOUTH][2]
+
+
+def test_a_young_positive_and_an_old_one_differ_on_the_map(office, positive):
+    """Young: a filled dot, a shaded circle of 6 km (Nugent 2002). An old boar: an open dot, a
+    dashed circle, and a dotted one of 16.6 km (Truve & Lemel 2003)."""
+    young = shown(office, SOUTH)
+    assert 'class="case"' in young
+    assert 'class="reach young"' in young
+    assert 'class="reach far"' not in young
+    with office.database.write() as connection:
+        keep_age(connection, positive, AgeTold(NOW, "lab", "laboratory", "pig", lower=18, upper=28))
+    old = shown(office, SOUTH)
+    assert 'class="case old"' in old
+    assert 'class="reach young"' not in old
+    near, far = (
+        float(re.search(rf'class="{c}"[^>]* r="([0-9.]+)"', old)[1]) for c in ("reach", "reach far")
+    )
+    assert far / near == pytest.approx(16.6 / 6.0, rel=0.02)
+    assert "says little about where the disease is now" in old
 
 
 def test_the_letter_counts_the_season_and_promises_nothing(office, positive):
