@@ -13,12 +13,14 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from time import monotonic
 from typing import Any
 
 import psycopg
 from sqlalchemy import Connection, Engine, create_engine, event, func, select
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, OperationalError
+from sqlalchemy.exc import ArgumentError, DisconnectionError, OperationalError
+from sqlalchemy.pool import ConnectionPoolEntry
 
 from bot.service.migrate import upgrade
 
@@ -28,6 +30,9 @@ BUSY_MS = 20_000
 POOLED, POOLED_MORE = 8, 8
 """Connections of one process: kept open, and opened besides when all are busy. One for each
 thread of `serve` and each sender of `deliver`; the server must allow processes x 16."""
+
+RESTED_S = 1.0
+"""A connection that was not used for so long is asked whether it still lives."""
 
 _CONNECT = {
     "application_name": "bushpost",
@@ -151,17 +156,36 @@ def _open_postgres(url: URL) -> Engine:
         url,
         pool_size=POOLED,
         max_overflow=POOLED_MORE,
-        pool_pre_ping=True,
         pool_use_lifo=True,
         connect_args=_CONNECT,
     )
     event.listen(engine, "connect", _prepare_session)
+    event.listen(engine, "checkin", _put_back)
+    event.listen(engine, "checkout", _ask_whether_it_lives)
     return engine
 
 
 def _prepare_session(driver: psycopg.Connection[Any], _record: object) -> None:
     driver.execute(_SESSION)
     driver.commit()
+
+
+def _put_back(driver: object, record: ConnectionPoolEntry) -> None:
+    record.info["idle_since"] = monotonic()
+
+
+def _ask_whether_it_lives(
+    driver: psycopg.Connection[Any], record: ConnectionPoolEntry, proxy: object
+) -> None:
+    """A connection that has rested may be dead, as after the server's restart; one that was
+    just used is not asked, since under load that would be a sixteenth of all that we ask."""
+    if monotonic() - record.info.get("idle_since", monotonic()) < RESTED_S:
+        return
+    try:
+        driver.execute("SELECT 1")
+        driver.rollback()
+    except psycopg.Error as fault:
+        raise DisconnectionError from fault  # The pool takes another one, or opens it.
 
 
 def _open_sqlite(url: URL) -> Engine:

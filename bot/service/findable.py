@@ -10,9 +10,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, insert, select, text, update
+from sqlalchemy import Connection, Executable, case, select, text
 
 from bot.fieldwork.state import Pickup
 from bot.messages import Closed, Correction, FieldReply, PersonWrote, Text
@@ -23,6 +24,7 @@ from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.gather import Find
 from bot.service.unfold import Story
+from bot.service.upsert import insert_into
 from bot.talk.state import Conversation
 
 _F, _C, _T = tables.Findable, tables.Conversation, tables.TextIn
@@ -40,12 +42,6 @@ _SAID: dict[type, str] = {
 """The events that hold people's own words, and where. The bot's sentences are left out: every
 find would be found by them."""
 
-_UPDATE = (
-    update(_F)
-    .where(_F.conversation_id == bindparam("find"))
-    .values(card=bindparam("folded"), said=_F.said + bindparam("more"))
-)
-_INSERT = insert(_F)
 _SQLITE = text(
     "SELECT rowid FROM findable_words WHERE findable_words MATCH :asked "
     "AND rowid < :before ORDER BY rowid DESC LIMIT :most"
@@ -85,10 +81,19 @@ def keep_words(
     said = [str(getattr(m.event, _SAID.get(type(m.event), ""), "")) for m in story.moves]
     card = fold(f"{describe(story.conversation)} {number} {_held_by(story.pickup)}")
     more = " ".join(filter(None, map(fold, said)))
-    row = {"find": find.id, "folded": card, "more": f" {more}" if more else ""}
-    if connection.execute(_UPDATE, row).rowcount == 0:
-        new = {"conversation_id": find.id, "card": card, "said": more}
-        connection.execute(_INSERT, new)
+    row = {"conversation_id": find.id, "card": card, "said": more}
+    connection.execute(_kept(connection.dialect.name), row)
+
+
+@cache
+def _kept(dialect: str) -> Executable:
+    """The card anew, and behind what was said before what is said now."""
+    statement = insert_into(dialect, _F).inline()
+    new = statement.excluded
+    added = case((new.said != "", _F.said + " " + new.said), else_=_F.said)
+    return statement.on_conflict_do_update(
+        index_elements=[_F.conversation_id], set_={"card": new.card, "said": added}
+    )
 
 
 def _held_by(pickup: Pickup | None) -> str:

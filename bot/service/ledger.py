@@ -172,7 +172,7 @@ class Ledger:
 
 @cache
 def _insert_of(table: type[tables.Base]) -> Insert:
-    return insert(table)
+    return insert(table).inline()  # Its rows' numbers are not asked for.
 
 
 def _effect_rows(event_id: int, moved: Moved) -> Iterator[dict[str, Any]]:

@@ -31,7 +31,7 @@ AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
 is behind the one that it was decided by, and goes before those that were tried already."""
 
 _O, _H = tables.TextOut, tables.Hunter
-_INSERT = insert(_O)
+_INSERT = insert(_O).inline()  # Its rows' numbers are not asked for.
 _WITHDRAW = update(_O).where(_O.state == "waiting").values(state="withdrawn")
 _WITHDRAW_ASKED = _WITHDRAW.where(
     _O.conversation_id == bindparam("find"), _O.kind.in_(("question", "reminder"))

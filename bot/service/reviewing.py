@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from functools import cache
 
-from sqlalchemy import Connection, case, or_, select, text, update
+from sqlalchemy import Connection, Executable, case, or_, select, text, update
 
 from bot.messages import AskCoordinator, Effect, SettleReview
 from bot.service import tables
@@ -38,17 +39,20 @@ def open_review(connection: Connection, find_id: int, order: AskCoordinator, now
         "at_once": order.at_once,
         "opened_at": now,
     }
-    statement = insert_into(connection.dialect.name, _R).values(row)
+    connection.execute(_opened(connection.dialect.name), row)
+
+
+@cache
+def _opened(dialect: str) -> Executable:
+    statement = insert_into(dialect, _R).inline()
     new = statement.excluded
-    connection.execute(
-        statement.on_conflict_do_update(
-            index_elements=["conversation_id", "reason"],
-            index_where=text("closed_at IS NULL"),
-            set_={
-                "heard": case((new.heard != "", new.heard), else_=_R.heard),
-                "at_once": or_(_R.at_once, new.at_once),
-            },
-        )
+    return statement.on_conflict_do_update(
+        index_elements=["conversation_id", "reason"],
+        index_where=text("closed_at IS NULL"),
+        set_={
+            "heard": case((new.heard != "", new.heard), else_=_R.heard),
+            "at_once": or_(_R.at_once, new.at_once),
+        },
     )
 
 

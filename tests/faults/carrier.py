@@ -22,10 +22,13 @@ import httpx
 from bot.gateways.signed import new_key, signed_headers
 from tests.faults.texts import MOST_DELIVERIES, SHUFFLED_S, Delivery
 
-HANG_S = 4.0
-"""Longer than the workers' time-out of 2 s."""
+HANG_S = 6.0
+"""Longer than the workers' time-out of 4 s."""
+SLOW_S = 3.0
+"""An answer that took longer may have come too late: it is a hang that nobody ordered."""
 AGAIN_S, LONGEST_AGAIN_S = 1.5, 10.0
 MOST_TRIES = 60
+now = time.monotonic
 OFFER = re.compile(r"Reply by \d\d:\d\d: YES ([A-Z0-9-]+)")
 
 
@@ -122,7 +125,8 @@ class Carrier:
         mode = self.mode
         if mode != "500":
             with self._lock:
-                self.book.append(HandOver(body["id"], body["to"], time.monotonic(), mode))
+                place, entry = len(self.book), HandOver(body["id"], body["to"], now(), mode)
+                self.book.append(entry)
             self._reply_of_staff(body)
         if mode == "hang":
             time.sleep(HANG_S)
@@ -134,6 +138,8 @@ class Carrier:
         request.send_header("content-length", str(len(answer)))
         request.end_headers()
         request.wfile.write(answer)
+        if mode == "ok" and now() - entry.at > SLOW_S:
+            self.book[place] = replace(entry, answer="slow")
 
     def _reply_of_staff(self, body: dict[str, str]) -> None:
         offer = OFFER.search(body["text"])

@@ -133,8 +133,8 @@ class Postgres:
 
 
 def mount(folder: Path, megabytes: int) -> bool:
-    """A small disk in memory at a folder; False where we may not."""
-    if os.geteuid() != 0:
+    """A small disk in memory at a folder; False where none is wanted, or we may not."""
+    if not megabytes or os.geteuid() != 0:
         return False
     done = subprocess.run(
         ["mount", "-t", "tmpfs", "-o", f"size={megabytes}m,mode=755", "bushpost", str(folder)],

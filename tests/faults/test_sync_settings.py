@@ -6,10 +6,12 @@ commits at a power cut); PostgreSQL 18 manual, 19.5.1 (fsync, synchronous_commit
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from sqlalchemy import text
 
-from bot.service.database import Database, open_database
+from bot.service.database import RESTED_S, Database, open_database
 
 
 def test_sqlite_syncs_every_commit_on_every_connection(sqlite: Database) -> None:
@@ -50,3 +52,17 @@ def test_a_role_that_does_not_sync_is_overruled(postgres_url: str, postgres: Dat
     hasty.close()
     with postgres.write() as connection:
         connection.execute(text("DROP ROLE hasty"))
+
+
+def test_a_connection_that_died_while_it_rested_is_replaced(
+    postgres_url: str, postgres: Database
+) -> None:
+    own = open_database(postgres_url, migrate=False)
+    with own.read() as connection:
+        pid = connection.scalar(text("SELECT pg_backend_pid()"))
+    with postgres.write() as connection:
+        connection.execute(text("SELECT pg_terminate_backend(:pid)"), {"pid": pid})
+    time.sleep(RESTED_S)
+    with own.read() as connection:
+        assert connection.scalar(text("SELECT pg_backend_pid()")) != pid
+    own.close()

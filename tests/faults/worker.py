@@ -19,10 +19,10 @@ from bot.web.app import create_app
 from bot.web.serving import Server, wiring_of
 from bot.web.wiring import Settings as WebSettings
 
-TIMEOUT_S = 2.0
+TIMEOUT_S = 4.0
 QUICK = Pace(
-    lease=timedelta(seconds=8),
-    hand_over=timedelta(seconds=5),
+    lease=timedelta(seconds=20),
+    hand_over=timedelta(seconds=9),
     first_wait=timedelta(seconds=1),
     longest_wait=timedelta(seconds=4),
 )
