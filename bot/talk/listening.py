@@ -137,7 +137,8 @@ def _angry(turn: Turn, spoken: Spoken) -> None:
 
 
 def _wrong_number(turn: Turn, spoken: Spoken) -> None:
-    turn.say("notice", "wrong_number")
+    # Whoever has a find of his own gets texts about it still, till he stops them.
+    turn.say("notice", "wrong_number_known" if turn.now.greeted else "wrong_number")
 
 
 def _joke(turn: Turn, spoken: Spoken) -> None:

@@ -52,6 +52,11 @@ def test_no_report_gets_one_line_and_no_greeting(words: str, said: str, talk: Ta
     assert "[privacy_free]" in talk.text("boar with pus in the jaw gland"), "greeted when it is one"
 
 
+def test_whoever_has_a_find_is_promised_no_silence(talk: Talk) -> None:
+    talk.text(SETTLED)
+    assert talk.text("wrong number") == "[wrong_number_known]"
+
+
 def test_a_joke_about_a_sign_is_a_sign(talk: Talk) -> None:
     said = talk.text("this is a test of the nose: boar with pus in the jaw gland")
     assert "[kind.head]" in said
