@@ -41,12 +41,32 @@ SIX = "3 clean, all six glands both sides clear, 2 sows 1 boar, top of Brindle C
         ("a sow with six piglets", 1, ()),
         ("tres limpios, todos cerdos", 3, ()),
         ("trois propres, des sangliers", 3, ()),
+        ("tres limpios, 2 jabalies", 3, ()),
+        ("tres limpios: 2 jabalíes y 1 cerda", 3, ()),
+        ("dos jabalies limpios", 2, ()),
+        ("deux sangliers, propres", 2, ()),
     ],
 )
 def test_how_many_of_which(text: str, count: int, sorts: object, real_dialog: Dialog) -> None:
     found, _ = read_animal(listen(Page(text), real_dialog.words))
     assert found is not None
     assert (found.value.count, found.value.sorts) == (count, sorts)
+
+
+@pytest.mark.parametrize(
+    ("text", "several"),
+    [
+        ("viene de una de las dos canales", True),
+        ("uno de los tres jabalies, no se cual", True),
+        ("il vient d'un des deux sangliers", True),
+        ("2 jabalies", False),
+        ("deux sangliers", False),
+    ],
+)
+def test_two_animals_are_not_one_of_two(text: str, several: bool, real_dialog: Dialog) -> None:
+    """Articles are dropped from phrases, so that a phrase of articles alone would be any two."""
+    heard = listen(Page(text), real_dialog.words)
+    assert bool(heard.of("candidates")) is several
 
 
 @pytest.mark.parametrize("text", ["two clean shots, boar", "boar, 2 clean cuts"])
