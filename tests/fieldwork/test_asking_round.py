@@ -23,6 +23,8 @@ ASKED = [
     ("where to next?", "alone"),
     ("what have I got on today", "alone"),
     ("pls show me the list again", "alone"),
+    ("anything left on my round?", "alone"),
+    ("how many jobs have I still got", "alone"),
     ("yes K7R-4TR, whats my round", "beside"),
     ("got the head, what are my jobs now", "beside"),
     ("found a sick stag on my round", "beside"),
