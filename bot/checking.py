@@ -23,7 +23,8 @@ from bot.programme import Landmark, Member, Programme
 from bot.reading.reasons import REASONS
 from bot.reading.values import Animal, Place, Sign, When
 from bot.talk.bringing import LONGEST_ADDRESS, LONGEST_DEPOT
-from bot.talk.dialog import Dialog, placeholders
+from bot.talk.dialog import Dialog, DialogError, placeholders
+from bot.talk.page_words import page_words
 from bot.talk.pickup_talk import VIEWS
 from bot.talk.segments import MOST_SEGMENTS, clip, outside_gsm7, segments_of, spell_for_sms
 from bot.talk.state import Conversation
@@ -72,6 +73,7 @@ def check(dialog: Dialog, staff: StaffDialog, programme: Programme) -> tuple[Fin
     return (
         *check_questions(dialog),
         *check_translations(dialog, programme.head.languages),
+        *check_pages(dialog, programme.head.languages),
         *check_rows(sentence_rows(dialog, programme)),
         *check_rows(staff_rows(staff, programme)),
         *check_placeholders(dialog, programme),
@@ -152,6 +154,26 @@ def check_translations(dialog: Dialog, languages: Iterable[str]) -> Iterator[Fin
             yield from _differs(f"{where}: say.{key}", english[key], own[key])
         for key in sorted(dialog.lists["en"].keys() - dialog.lists[language].keys()):
             yield error(f"{where}: say.{key}", "not translated")
+
+
+def check_pages(dialog: Dialog, languages: Iterable[str]) -> Iterator[Finding]:
+    """The same of the sentences on the hunter's pages, which each language has whole."""
+    try:
+        tables = page_words(dialog.files)
+    except DialogError as fault:
+        yield error("chat/", f"the web chat cannot be shown: {fault}")
+        return
+    english = tables["en"]
+    for language in (code for code in languages if code != "en"):
+        where = f"chat/{language}.toml"
+        if language not in tables:
+            yield warning(where, "missing: the web chat is not offered in this language")
+            continue
+        own = tables[language]
+        for key in sorted(english.keys() ^ own.keys()):
+            yield error(f"{where}: {key}", "not in both this language and English")
+        for key in sorted(english.keys() & own.keys()):
+            yield from _differs(f"{where}: {key}", english[key], own[key])
 
 
 def _differs(where: str, english: str, own: str) -> Iterator[Finding]:

@@ -22,6 +22,7 @@ from bot.messages import Address, Event, NumberProved, PickupEvent, SendText
 from bot.service import tables
 from bot.service.gather import Find, lock_find, lock_hunters, sender_row
 from bot.service.posting import out_row
+from bot.talk.segments import spell_for_sms
 
 GOOD_FOR = timedelta(minutes=10)
 DIGITS = 6
@@ -78,7 +79,7 @@ class NumberDoor:
         }
         self.connection.execute(insert(_K).values(row))
         if not self._wants_no_texts(order.number):
-            text = SendText(order.wording(code), "notice")
+            text = SendText(spell_for_sms(order.wording(code)), "notice")
             out = out_row(text, Address(self.sms, order.number), self.now)
             self.connection.execute(insert(tables.TextOut).values(out))
         return True

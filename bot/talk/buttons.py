@@ -17,13 +17,18 @@ from bot.talk.gland_check import QUESTION as GLAND_CHECK
 from bot.talk.gland_check import READY
 from bot.talk.planning import is_open
 from bot.talk.state import Conversation
+from bot.talk.way_in import WHERE_IT_IS
 from bot.talk.wording import Speaker
 
 PLACES = ("kill_place", "head_at")
 
 YES_NO = ("yes", "no")
-BY_QUESTION: dict[str, tuple[str, ...]] = {"jaw": YES_NO}
-"""Questions that a yes or a no answers; keys of [say.button]."""
+BY_QUESTION: dict[str, tuple[str, ...]] = {
+    "jaw": YES_NO,
+    "access": ("no",),
+    "hand_in": ("left_it", "fetch"),
+}
+"""Questions that a word answers; keys of [say.button]."""
 
 PAIR_STEP = ("ok", "lumps", "not_found", "leave")
 OPEN_STEP = ("ok", "lumps", "not_open", "leave")
@@ -57,6 +62,8 @@ def place_wanted(conversation: Conversation | None, dialog: Dialog, programme: P
     asked = conversation.asked.question if conversation.asked else ""
     if asked in PLACES:
         return asked
+    if asked in WHERE_IT_IS:
+        return PLACES[1]
     open_ones = (q.key for q in dialog.questions if is_open(q, conversation, programme))
     return next((key for key in open_ones if key == PLACES[0]), "")
 

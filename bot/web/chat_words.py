@@ -7,23 +7,17 @@ programme speaks: nobody is led to write in one that the bot cannot read.
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import lru_cache
 
 from flask import request, session
 from markupsafe import Markup, escape
 
-from bot.talk.dialog import Dialog
+from bot.talk.page_words import Tables, page_words
 from bot.talk.state import Conversation
 from bot.web import wired
-from bot.web.words import WordsError
 
-FOLDER = "chat/"
 PICKED = "chat_language"
-Tables = Mapping[str, Mapping[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,31 +62,9 @@ class Speech:
         return self.tables[self.language].get(key) or self.tables["en"][key]
 
 
-def page_words(dialog: Dialog) -> Tables:
-    """The words by language and key; WordsError names the file that is at fault."""
-    names = sorted(name for name in dialog.files if name.startswith(FOLDER))
-    return _read(tuple((name, dialog.files[name]) for name in names))
-
-
-@lru_cache(maxsize=8)
-def _read(files: tuple[tuple[str, str], ...]) -> Tables:
-    tables: dict[str, dict[str, str]] = {}
-    for name, text in files:
-        try:
-            read = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as fault:
-            raise WordsError(f"{name}: {fault}") from fault
-        if not all(isinstance(words, str) for words in read.values()):
-            raise WordsError(f"{name}: holds something but text")
-        tables[name.removeprefix(FOLDER).removesuffix(".toml")] = read
-    if "en" not in tables:
-        raise WordsError(f"{FOLDER}en.toml is missing")
-    return tables
-
-
 def languages() -> tuple[str, ...]:
     """The languages that the programme speaks and the pages have, in the programme's order."""
-    tables = page_words(wired().dialog)
+    tables = page_words(wired().dialog.files)
     spoken = wired().programme.head.languages
     return tuple(code for code in spoken if code in tables) or ("en",)
 
@@ -102,9 +74,9 @@ def speech_for(talk: Conversation | None) -> Speech:
     offered = languages()
     for code in (session.get(PICKED), talk.language if talk else ""):
         if code in offered:
-            return Speech(str(code), page_words(wired().dialog))
+            return Speech(str(code), page_words(wired().dialog.files))
     accepted = request.accept_languages.best_match(offered)
-    return Speech(accepted or offered[0], page_words(wired().dialog))
+    return Speech(accepted or offered[0], page_words(wired().dialog.files))
 
 
 def pick_language() -> None:

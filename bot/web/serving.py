@@ -20,7 +20,9 @@ from bot.service.desk import Desk
 from bot.service.intake import Intake
 from bot.service.photos import Shelf
 from bot.talk.dialog import Dialog
+from bot.talk.page_words import page_words
 from bot.web.app import MOST_BYTES
+from bot.web.chat_session import GATEWAY
 from bot.web.wiring import Settings, Wiring
 from bot.web.words import FILE, load_words
 
@@ -49,8 +51,11 @@ def wiring_of(
     settings: Settings,
     now: Callable[[], datetime],
 ) -> Wiring:
-    """The pages' wiring on a real service; WordsError if dialogs/desk.toml is at fault."""
+    """The pages' wiring on a real service; WordsError if dialogs/desk.toml is at fault,
+    DialogError if the words of the hunter's pages are."""
     database = intake.database
+    if GATEWAY in gateways:
+        page_words(dialog.files)
     return Wiring(
         intake=intake,
         desk=Desk(database),

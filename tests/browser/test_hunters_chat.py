@@ -36,7 +36,8 @@ BUDGET = 60_000
 def service(tmp_path_factory) -> Iterator[Service]:
     """A programme with three languages, the guided look, and a landmark with a spiteful name."""
     files = dict(PROGRAMME.files)
-    head = files["programme.toml"].replace('["en"]', '["en", "es", "fr"]')
+    spoken = 'languages = ["en", "es", "fr"]'
+    head = re.sub(r"languages = .*", spoken, files["programme.toml"])
     files["programme.toml"] = f"guided_check = true\n{head}"
     spite = SPITE.replace("window.hurt=1", "hurt=1")
     files["landmarks.csv"] = files["landmarks.csv"].replace("Settlers Road", f"{spite} Road")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import msgspec
 import pytest
 
 from bot.messages import Photo, TakenOver
 from bot.programme import Programme, load_programme
+from bot.reading.read import read
 from bot.reading.values import Checked
+from bot.scenes import scene_for
 from bot.talk.buttons import buttons_for, place_wanted
 from bot.talk.dialog import Dialog
 from bot.talk.state import Asked, Place, Said, Seen, When
@@ -19,7 +23,9 @@ LANGUAGES = ("en", "es", "fr")
 @pytest.fixture(scope="module")
 def speaking(programme: Programme) -> Programme:
     """The same programme in three languages, with the guided check switched on."""
-    text = programme.files["programme.toml"].replace('["en"]', '["en", "es", "fr"]')
+    text = re.sub(
+        r"languages = .*", 'languages = ["en", "es", "fr"]', programme.files["programme.toml"]
+    )
     return load_programme({**programme.files, "programme.toml": f"guided_check = true\n{text}"})
 
 
@@ -84,6 +90,20 @@ def test_the_look_begins_and_can_be_left_by_a_press(talk: Talk, language: str):
     assert talk.now.checking == "jaw_left"
     press(talk, 3)
     assert talk.now.checking == ""
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize(
+    ("question", "number", "key"),
+    [("hand_in", 0, "did"), ("hand_in", 1, "fetch"), ("access", 0, "no")],
+)
+def test_each_word_that_answers_a_question_is_heard(
+    talk: Talk, language: str, question, number, key
+):
+    ask(talk, question, language, kind="head")
+    words = buttons_for(talk.now, talk.dialog, talk.programme)[number].words
+    reading = read(words, scene_for(talk.programme, talk.dialog.words, talk.at, question))
+    assert key in {w.key for w in reading.words}
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from bot.messages import Closed, NumberProved, OpenPickup, Text
@@ -49,7 +51,7 @@ def test_after_the_end_nothing_is_said(talk: Talk):
 
 
 def test_a_talk_that_goes_on_by_text_is_spelled_for_texts(real_dialog, programme):
-    text = programme.files["programme.toml"].replace('["en"]', '["es"]')
+    text = re.sub(r"languages = .*", 'languages = ["es"]', programme.files["programme.toml"])
     spanish = load_programme({**programme.files, "programme.toml": text})
     talk = Talk(real_dialog, spanish, begin("7K4T", START, "chat", "es"))
     assert "¿Qué" in talk.text("hola")

@@ -13,16 +13,17 @@ import pytest
 from msgspec.structs import replace as changed
 from PIL import Image
 
+from bot.checking import check_pages
 from bot.gateways.chat import Chat
 from bot.programme import GatewayRow, load_programme
 from bot.reading.read import read
 from bot.scenes import scene_for
 from bot.service.desk_rows import ChatTalk
 from bot.talk.conversation import begin
-from bot.talk.dialog import placeholders
+from bot.talk.dialog import DialogError
+from bot.talk.page_words import page_words
+from bot.talk.segments import segments_of, spell_for_sms
 from bot.web.chat_kept import SIZES
-from bot.web.chat_words import page_words
-from bot.web.words import WordsError
 from tests.web.wires import DIALOG, NOW, PROGRAMME, client_of, make_wiring
 
 LANGUAGES = ("en", "es", "fr")
@@ -42,7 +43,8 @@ class QuietDesk:
 
 @cache
 def programme(extra="", languages=LANGUAGES):
-    head = PROGRAMME.files["programme.toml"].replace('["en"]', str(list(languages)))
+    spoken = f"languages = {list(languages)}"
+    head = re.sub(r"languages = .*", spoken, PROGRAMME.files["programme.toml"])
     files = {**PROGRAMME.files, "programme.toml": (extra + head).replace("'", '"')}
     return load_programme(files)
 
@@ -59,31 +61,44 @@ def language_of(page) -> str:
 # --------------------------------------------------------------------------------------- words
 
 
-@pytest.mark.parametrize("language", LANGUAGES[1:])
-def test_each_language_has_every_sentence_with_the_same_names_in_it(language):
-    english, own = page_words(DIALOG)["en"], page_words(DIALOG)[language]
-    assert english.keys() == own.keys()
-    assert [k for k in english if placeholders(english[k]) != placeholders(own[k])] == []
+def test_each_language_has_every_sentence_with_the_same_names_in_it():
+    assert list(check_pages(DIALOG, LANGUAGES)) == []
+    spoilt = DIALOG.files["chat/es.toml"].replace("{metres}", "{meters}").replace("you =", "yo =")
+    found = [
+        f.where
+        for f in check_pages(
+            replace(DIALOG, files={**DIALOG.files, "chat/es.toml": spoilt}), LANGUAGES
+        )
+    ]
+    assert found[:2] == ["chat/es.toml: yo", "chat/es.toml: you"]
+    assert "chat/es.toml: here_found" in found
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_code_costs_one_text(language):
+    words = page_words(DIALOG.files)[language]["code_text"]
+    text = words.format(code="000000", programme=PROGRAMME.head.name, minutes=10)
+    assert segments_of(spell_for_sms(text)) == 1
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_no_sentence_judges_the_meat(language):
     # trade.md's first rule, common practice: nothing that is seen or not seen makes meat safe.
-    assert [s for s in page_words(DIALOG)[language].values() if VERDICT.search(s)] == []
+    assert [s for s in page_words(DIALOG.files)[language].values() if VERDICT.search(s)] == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_word_that_begins_the_look_is_heard(language):
     spoken = programme(GUIDED)
-    word = page_words(DIALOG)[language]["glands_word"]
+    word = page_words(DIALOG.files)[language]["glands_word"]
     reading = read(word, scene_for(spoken, DIALOG.words, NOW, ""))
     assert [w.key for w in reading.words if w.kind == "wish"] == ["check"]
 
 
 @pytest.mark.parametrize("files", [{}, {"chat/en.toml": "["}, {"chat/en.toml": "x = 1"}])
 def test_words_that_are_missing_or_broken_are_named(files):
-    with pytest.raises(WordsError, match=r"chat/en\.toml"):
-        page_words(replace(DIALOG, files=files))
+    with pytest.raises(DialogError, match=r"chat/en\.toml"):
+        page_words(files)
 
 
 # ------------------------------------------------------------------------------------ language
@@ -96,7 +111,7 @@ def test_words_that_are_missing_or_broken_are_named(files):
 def test_the_browsers_language_is_the_first_guess(accepted, language):
     page = browser().get("/chat", headers={"Accept-Language": accepted})
     assert language_of(page) == language
-    assert page_words(DIALOG)[language]["send"] in page.get_data(as_text=True)
+    assert page_words(DIALOG.files)[language]["send"] in page.get_data(as_text=True)
 
 
 def test_the_talks_language_goes_before_the_browsers_and_a_picked_one_before_both():
@@ -109,7 +124,9 @@ def test_the_talks_language_goes_before_the_browsers_and_a_picked_one_before_bot
 
 
 def test_nobody_is_led_to_a_language_that_the_bot_does_not_speak():
-    page = browser(programme=PROGRAMME).get("/chat?lang=fr", headers={"Accept-Language": "es"})
+    page = browser(programme=programme(languages=("en",))).get(
+        "/chat?lang=fr", headers={"Accept-Language": "es"}
+    )
     assert language_of(page) == "en"
     assert "lang=es" not in page.get_data(as_text=True)
 
@@ -163,7 +180,7 @@ def test_drawings_are_shown_only_where_the_look_is_guided():
 def test_drawings_come_after_the_cautions_and_are_told_in_words(language):
     page = browser(programme=programme(GUIDED)).get(f"/chat/glands?lang={language}")
     text = page.get_data(as_text=True).replace("&#39;", "'")
-    words = page_words(DIALOG)[language]
+    words = page_words(DIALOG.files)[language]
     for key in ("gloves", "cut", "stop", "leave", "verdict"):
         assert 0 < text.index(words[f"caution_{key}"]) < text.index("<svg")
     assert text.count("<svg") == text.count('role="img"') == text.count("<title id=") == 4

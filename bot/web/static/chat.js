@@ -10,9 +10,9 @@
   const offers = at("offers"), signal = at("signal"), seen = at("seen"), picture = at("picture");
   const noPhoto = at("no-photo");
   const words = JSON.parse(pen.dataset.words);
-  const QUICK = 1500, SLOW = 10000, AGAIN = 5000;
+  const QUICK = 1500, SLOW = 10000, AGAIN = 5000, LONGEST_AGAIN = 60000;
   const LONGEST_SIDE = 1600, EXIF_IN = 131072, EXIF_BYTES = 16384, ROUGH_M = 200;
-  let quiet = 0, timer = 0, retry = 0, position = null, chosen = null, after = pen.dataset.after;
+  let quiet = 0, timer = 0, retry = 0, pause = AGAIN, position = null, chosen = null, after = pen.dataset.after;
 
   const fill = (key, values) => words[key].replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 
@@ -133,11 +133,13 @@
     clearTimeout(retry);
     try {
       await store.send(told);
+      pause = AGAIN;
       await paint();
     } catch {
       await paint();
       signal.textContent = words.no_signal;
-      retry = setTimeout(out, AGAIN);
+      retry = setTimeout(out, pause);
+      pause = Math.min(2 * pause, LONGEST_AGAIN);
     }
   }
 
