@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
+from msgspec.structs import replace
 
 from bot.commands.database_address import add_database_option, database_address
 from bot.commands.loading import loaded_programme
@@ -19,22 +20,42 @@ from bot.evidence.ageing import load_teeth
 from bot.evidence.programme_account import account_of
 from bot.evidence.sentences import load_sentences
 from bot.evidence.zones import Assumptions
-from bot.programme import Programme
+from bot.programme import Evidence, Programme
 from bot.service.database import open_database
 from bot.service.evidence_shelf import Gathered, gather
 from bot.shipped import dialog_files
+
+ASSUMED = {
+    "pstar": "design prevalence: the share of the zone's cells that hold the disease",
+    "catch": "chance that an animal living right there would have caught it",
+    "reach": "factor of the radius that an animal covers",
+    "se": "factor of the sensitivity with which it was looked at",
+    "prior": "probability before any evidence that less than that is there",
+    "p_intro": "probability of introduction in a month",
+}
+"""The assumptions that may be set, in words."""
 
 
 def add_evidence(subparsers: Any) -> None:
     """Add the command to the command line."""
     parser = subparsers.add_parser("evidence", help="print what finds say about a zone as JSON")
-    parser.add_argument("--programme", type=Path, help="a programme's folder (default: the demo's)")
-    parser.add_argument("--zone", required=True, help="the zone's name")
-    parser.add_argument("--until", required=True, help="the last day that counts, YYYY-MM-DD")
-    parser.add_argument("--cell-km", type=float, default=1.0, help="side of a cell (default: 1)")
-    for name in ("pstar", "catch", "reach", "se", "prior", "p_intro"):
+    parser.add_argument(
+        "--programme", type=Path, metavar="DIR", help="a programme's folder (default: the demo's)"
+    )
+    parser.add_argument("--zone", required=True, metavar="NAME", help="the zone's name")
+    parser.add_argument(
+        "--until", required=True, metavar="DAY", help="the last day that counts, YYYY-MM-DD"
+    )
+    parser.add_argument(
+        "--cell-km", type=float, metavar="KM", help="side of a cell (default: the programme's)"
+    )
+    for name, words in ASSUMED.items():
+        default = "the programme's" if name in Evidence.__struct_fields__ else "1"
         parser.add_argument(
-            "--" + name.replace("_", "-"), type=float, default=getattr(Assumptions(), name)
+            "--" + name.replace("_", "-"),
+            type=float,
+            metavar="N",
+            help=f"{words} (default: {default})",
         )
     add_database_option(parser)
     parser.set_defaults(run=run_evidence)
@@ -49,6 +70,7 @@ def run_evidence(args: argparse.Namespace) -> int:
             raise ValueError(f"--zone: no {args.zone!r} here, but {', '.join(names)}")
         until = _end_of(args.until, programme)
         book = load_sentences(dialog_files()["evidence.toml"])
+        own = programme.head.evidence
         gathered = _gathered(args.database, until, programme)
         account = account_of(
             programme,
@@ -56,8 +78,8 @@ def run_evidence(args: argparse.Namespace) -> int:
             gathered.kept,
             until,
             ages=gathered.ages,
-            assumptions=_assumptions(args),
-            cell_km=args.cell_km,
+            assumptions=_assumptions(args, programme),
+            cell_km=own.cell_km if args.cell_km is None else args.cell_km,
         )[names.index(args.zone)]
     except (ValueError, OSError) as fault:
         print(f"bushpost evidence: {fault}", file=sys.stderr)
@@ -75,8 +97,14 @@ def _end_of(day: str, programme: Programme) -> datetime:
     return datetime.combine(date + timedelta(days=1), time(), programme.zone)
 
 
-def _assumptions(args: argparse.Namespace) -> Assumptions:
-    return Assumptions(args.pstar, args.catch, args.reach, args.se, args.prior, args.p_intro)
+def _assumptions(args: argparse.Namespace, programme: Programme) -> Assumptions:
+    """The programme's own, as its page has them, but for what was given."""
+    given = {name: getattr(args, name) for name in ASSUMED if getattr(args, name) is not None}
+    own = programme.head.evidence
+    return replace(
+        Assumptions(pstar=own.pstar, catch=own.catch, prior=own.prior, p_intro=own.p_intro),
+        **given,
+    )
 
 
 def _gathered(address: str | None, until: datetime, programme: Programme) -> Gathered:

@@ -16,7 +16,7 @@ from typing import Any, get_args
 
 import numpy as np
 
-from bot.evidence import freedom, samplesize, scenario, sensitivity
+from bot.evidence import freedom, samplesize, scenario, sensitivity, spatial
 from bot.evidence.figures import FigureError
 
 FORMULAS: dict[str, Callable[..., Any]] = {
@@ -52,6 +52,8 @@ FORMULAS: dict[str, Callable[..., Any]] = {
     "equilibrium-prior": freedom.equilibrium_prior,
     "equilibrium-pfree": freedom.equilibrium_pfree,
     "pfree-over-time": freedom.pfree_over_time,
+    "kernel-sigma": spatial.sigma_of,
+    "zone-sensitivity": spatial.zone_sensitivity,
 }
 """Each formula by its name; its arguments and their defaults are those of the function."""
 
@@ -65,12 +67,61 @@ WORDS: dict[str, tuple[str, ...]] = {
 """Arguments that are named conventions rather than numbers."""
 
 
+MEANS = {
+    "confidence": "confidence wanted, a share",
+    "population": "animals in the population, or `infinite`",
+    "d": "infected animals in it",
+    "se": "sensitivity of the test",
+    "sp": "specificity of the test",
+    "pstar": "design prevalence, a share",
+    "n": "animals tested",
+    "cut": "so many positive tests call the population infected",
+    "sep": "sensitivity reached for the population",
+    "prior": "probability of freedom before the evidence",
+    "target": "probability of freedom wanted",
+    "probability": "probability of freedom at the end of a period",
+    "p_intro": "probability of introduction in a period",
+    "sse": "sensitivity of the whole surveillance; for pfree-over-time one for each period",
+    "confirmed": "confirmed positives; any makes the probability not available",
+    "first": "whether the prior is discounted before the first update, or is as given",
+    "risk": "whose p-intro discounts into a period: the period's before it, or its own",
+    "rr": "relative risk of each group",
+    "ppr": "share of the population in each group",
+    "spr": "share of the sample from each group",
+    "ar": "adjusted risk of each group",
+    "epis": "design prevalence within each group",
+    "cse": "sensitivity of each component",
+    "dp": "design prevalence of each herd",
+    "hse": "sensitivity within each herd",
+    "steps": "chance of each step: noticed, reported, fetched ...",
+    "p_infected": "chance that an animal of an infected unit is infected",
+    "unit": "chance that one infected unit comes to be known",
+    "radius_95_km": "radius in km that holds 95 %% of an animal's positions",
+    "mean": "mean sensitivity of a zone's cells",
+    "cells": "cells of the zone",
+}
+"""What each argument is, in every formula that has it; shares lie between 0 and 1."""
+
+EXAMPLES = """\
+a number may be a list with commas, worked through side by side: --population 500,1000
+`infinite` is a population without an end; null in an answer is "not available", never 0
+
+  bushpost freedom n-cannon-roe --confidence 0.99 --population 1600 --d 16
+  bushpost freedom pfree --prior 0.5 --sse 0.4
+"""
+
+
 def add_freedom(subparsers: Any) -> None:
     """Add the command, with a sub-command for each formula, to the command line."""
     words = "calculate one formula on freedom from disease and print JSON"
-    formulas = subparsers.add_parser("freedom", help=words).add_subparsers(
-        dest="formula", required=True, metavar="FORMULA"
+    calculator = subparsers.add_parser(
+        "freedom",
+        help=words,
+        description=f"{words[0].upper()}{words[1:]}. FORMULA --help says what a formula takes.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    formulas = calculator.add_subparsers(dest="formula", required=True, metavar="FORMULA")
     for name, function in FORMULAS.items():
         text = inspect.getdoc(function) or ""
         parser = formulas.add_parser(
@@ -105,17 +156,24 @@ def run_freedom(args: argparse.Namespace) -> int:
 def _add_argument(parser: argparse.ArgumentParser, name: str, default: object) -> None:
     needed = default is inspect.Parameter.empty
     options: dict[str, Any] = {"required": True} if needed else {"default": default}
+    shown = "infinite" if default == math.inf else default
+    options["help"] = MEANS[name] + ("" if needed else f" (default: {shown})")
     if name in WORDS:
         options["choices"] = WORDS[name]
     else:
         options["type"] = int if name == "cut" else _numbers
-        options["metavar"] = "N"
+        options["metavar"] = "N" if name == "cut" else "N[,N...]"
     parser.add_argument("--" + name.replace("_", "-"), dest=name, **options)
 
 
 def _numbers(text: str) -> float | list[float]:
     """One number, or several with commas between them."""
-    values = [math.inf if part.strip() == "infinite" else float(part) for part in text.split(",")]
+    try:
+        values = [math.inf if p.strip() == "infinite" else float(p) for p in text.split(",")]
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no number, nor several with commas between them"
+        ) from None
     return values[0] if len(values) == 1 else values
 
 

@@ -55,6 +55,24 @@ def test_assumptions_can_be_set(address, capsys):
     assert doubled["result"]["assumptions"]["catch"] == 0.4
 
 
+def test_what_is_not_given_is_the_programmes_own(address, capsys, tmp_path):
+    """The command and the page must not disagree about the same zone."""
+    folder = tmp_path / "programme"
+    folder.mkdir()
+    for name, text in loaded_programme(None).files.items():
+        (folder / name).write_text(text)
+    with (folder / "programme.toml").open("a") as file:
+        file.write("\n[evidence]\npstar = 0.02\ncell_km = 2\nprior = 0.4\n")
+    assert (
+        ask(address, "Tallow North", "2026-11-25", "--programme", str(folder), "--catch", "0.1")
+        == 0
+    )
+    account = json.loads(capsys.readouterr().out)
+    assumed = account["result"]["assumptions"]
+    assert (assumed["pstar"], assumed["prior"], assumed["catch"]) == (0.02, 0.4, 0.1)
+    assert account["cell_km"] == 2
+
+
 def test_a_zone_with_an_open_suspect_has_no_probability(address, capsys):
     assert ask(address, "Tallow South", "2026-11-25", "--cell-km", "2") == 0
     account = json.loads(capsys.readouterr().out)

@@ -5,12 +5,13 @@ Sources as in tests/evidence: Hawkins 2003; epiR 2.0.94; RSurveillance; SVA-SE/f
 
 from __future__ import annotations
 
+import inspect
 import json
 
 import pytest
 
 from bot.__main__ import main
-from bot.commands.freedom import FORMULAS
+from bot.commands.freedom import FORMULAS, MEANS
 
 CASES = [
     ("n-cannon-roe --confidence 0.99 --population 1600 --d 16", 399),
@@ -23,6 +24,10 @@ CASES = [
     ("pfree --prior 0.5 --sse 0.4", 0.625),
     ("equilibrium-pfree --sse 0.6 --p-intro 0.02", 0.986394558),
     ("prevalence-upper --n 0", None),
+    # 95 % of a bivariate normal lies within sqrt(-2 ln 0.05) = 2.44775 sigma: 6 km -> 2.4512 km.
+    ("kernel-sigma --radius-95-km 6", 2.451234),
+    # 1 - (1 - 0.1)^(0.01 * 300), reckoned by hand: 1 - 0.729.
+    ("zone-sensitivity --mean 0.1 --cells 300 --pstar 0.01", 0.271),
 ]
 
 
@@ -80,3 +85,14 @@ def test_every_formula_explains_itself(capsys, name):
         main(["freedom", name, "--help"])
     assert left.value.code == 0
     assert len(capsys.readouterr().out) > 150
+
+
+def test_every_argument_says_what_it_is():
+    named = {name for f in FORMULAS.values() for name in inspect.signature(f).parameters}
+    assert named == set(MEANS)
+
+
+def test_words_for_a_number_are_one_line(capsys):
+    with pytest.raises(SystemExit):
+        main(["freedom", "pfree", "--prior", "half", "--sse", "0.4"])
+    assert "'half' is no number" in capsys.readouterr().err
