@@ -11,7 +11,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 EXACT_UP_TO = 9
 
@@ -75,16 +77,27 @@ def _exact(minutes: Minutes, returns: bool) -> tuple[int, ...]:
 
 def _good(minutes: Minutes, returns: bool) -> tuple[int, ...]:
     """Nearest next, then the best move of any stretch, turned or not, till none shortens it."""
-    order = _nearest_next(minutes)
-    now = length(minutes, order, returns)
+    table = np.array(minutes, dtype=float)
+    order = np.array(_nearest_next(minutes))
+    places = tuple(range(len(order)))
+    # Where each stop of an order goes in its neighbours; the first is the order itself.
+    moves = np.array([places, *_neighbours(places)])
     while True:
-        shorter = min(
-            ((length(minutes, o, returns), o) for o in _neighbours(order)), default=(now, order)
-        )
+        orders = order[moves]
+        lengths = _lengths(table, orders, returns)
+        best = int(lengths.argmin())
         # A hair's breadth is rounding, and would turn the round in circles.
-        if shorter[0] >= now - 1e-9:
-            return order
-        now, order = shorter
+        if lengths[best] >= lengths[0] - 1e-9:
+            return tuple(map(int, order))
+        order = orders[best]
+
+
+def _lengths(
+    table: NDArray[np.float64], orders: NDArray[np.int64], returns: bool
+) -> NDArray[np.float64]:
+    """The minutes of each of many orders, all at once."""
+    first, last = table[0, orders[:, 0]], table[orders[:, -1], 0] * returns
+    return np.asarray(first + last + table[orders[:, :-1], orders[:, 1:]].sum(axis=1))
 
 
 def _nearest_next(minutes: Minutes) -> tuple[int, ...]:

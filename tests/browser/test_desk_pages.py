@@ -66,6 +66,7 @@ def pages(finds: list[str]) -> list[str]:
     return [
         *("/desk/", "/desk/enter", "/desk/codes", "/desk/search/?for=boar", f"/desk/map/?{days}"),
         *("/desk/people/", "/desk/people/audit", "/desk/try/"),
+        *("/desk/roster/", "/desk/roster/f1", "/desk/roster/f1/round"),
         *(f"/desk/find/{code}" for code in finds),
         f"/desk/season/?{days}",
     ]
