@@ -8,6 +8,7 @@ verdict. Erased hunters are passed over: their words are gone, and with them wha
 from __future__ import annotations
 
 import json
+import logging
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
@@ -21,10 +22,12 @@ from bot.programme import Programme, load_programme
 from bot.service import tables
 from bot.service.columns import Found
 from bot.service.database import Database
+from bot.service.logs import fault_code
 from bot.talk import state as talk_state
 from bot.talk.conversation import step
 from bot.talk.dialog import Dialog, load_dialog
 
+LOG = logging.getLogger(__name__)
 CHUNK = 200
 """Conversations that are read at a time."""
 
@@ -77,7 +80,7 @@ def replay_stored(
         for chunk in _chunks(_ids(connection, newest)):
             for row, events, effects in _stories(connection, chunk):
                 talks += 1
-                if not _as_stored(row, events, effects, files):
+                if not _comes_out(row, events, effects, files):
                     differing.append(row.code)
                 tell(talks)
     return Replayed(talks, tuple(differing))
@@ -114,6 +117,17 @@ def _stories(
     talks = select(_C.id, _C.code, _C.first_state, _C.state, _C.version).where(_C.id.in_(ids))
     for row in connection.execute(talks.order_by(_C.id)):
         yield row, events[row.id], effects
+
+
+def _comes_out(
+    row: Found, events: Iterable[Found], effects: dict[int, list[str]], files: _Files
+) -> bool:
+    """The same; False too where this version cannot even read what another one stored."""
+    try:
+        return _as_stored(row, events, effects, files)
+    except Exception as fault:
+        LOG.warning("replay_fault", extra={"conversation_id": row.id, "fault": fault_code(fault)})
+        return False
 
 
 def _as_stored(

@@ -1,0 +1,172 @@
+"""A whole database copied into another, of either kind, and compared row by row.
+
+Law: everything is read from one state of the original, so that it may go on working meanwhile;
+the copy is one transaction, so that there is all of it or nothing. Row numbers stay what they
+are. A backup is such a copy in a SQLite file, whatever it was made from.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import zip_longest
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from sqlalchemy import (
+    Column,
+    ColumnElement,
+    Connection,
+    LargeBinary,
+    Table,
+    Text,
+    func,
+    insert,
+    select,
+    text,
+)
+
+from bot.service.database import Database, open_database
+from bot.service.replaying import Replayed, replay_stored
+from bot.service.tables import Base
+
+BATCH, FEW = 500, 20
+"""Rows that are read and written at a time; of a table with pictures fewer."""
+
+TABLES: tuple[Table, ...] = tuple(Base.metadata.sorted_tables)
+"""Each after those that it points to."""
+
+Tell = Callable[[str, int, int], object]
+"""Hears what is being done, how much of it is done, and how much there is."""
+
+
+class CopyError(ValueError):
+    """The copy cannot be made, or is not what it should be."""
+
+
+class Copied(Struct, frozen=True):
+    """What was copied: rows by table, and the newest conversations played again."""
+
+    rows: dict[str, int]
+    replayed: Replayed
+
+    @property
+    def total(self) -> int:
+        """All rows."""
+        return sum(self.rows.values())
+
+
+def copy_all(
+    source: Database, target: Database, tell: Tell, newest: int = 500, *, hold: bool = False
+) -> Copied:
+    """Copy, compare every row, play the newest conversations again. CopyError where the target
+    holds anything, or a row differs; the target is empty again then. With `hold` nobody else
+    writes to a SQLite original meanwhile."""
+    door = source.write if hold and source.is_sqlite else source.read
+    with door() as old:
+        counts = {table.name: _count(old, table) for table in TABLES}
+        with target.write() as new:
+            _must_be_empty(new)
+            _copy(old, new, counts, tell)
+            _go_on_numbering(new)
+            _compare(old, new, counts, tell)
+    goal = min(newest, counts["conversations"])
+    replayed = replay_stored(target, newest, lambda n: tell("played again", n, goal))
+    return Copied(counts, replayed)
+
+
+@contextmanager
+def opened_backup(file: Path) -> Iterator[Database]:
+    """A backup, its schema brought up to date in a copy of its own. CopyError if it is none."""
+    if not file.is_file():
+        raise CopyError(f"there is no file {file}")
+    with file.open("rb") as start:
+        if not start.read(16).startswith(b"SQLite format 3"):
+            raise CopyError(f"{file} is no backup")
+    with tempfile.TemporaryDirectory(prefix="bushpost-restore-") as folder:
+        own = shutil.copy(file, folder)
+        database = open_database(f"sqlite:///{own}")
+        try:
+            yield database
+        finally:
+            database.close()
+
+
+def _count(connection: Connection, table: Table) -> int:
+    return connection.scalar(select(func.count()).select_from(table)) or 0
+
+
+def _must_be_empty(connection: Connection) -> None:
+    for table in TABLES:
+        if connection.execute(select(table).limit(1)).first() is not None:
+            raise CopyError(f"the target is not empty: there are rows in {table.name}")
+
+
+def _rows(connection: Connection, table: Table) -> Iterator[tuple[Any, ...]]:
+    """Every row in the order of its key, never all of them in memory."""
+    key = (_in_bytes(connection, column) for column in table.primary_key.columns)
+    ordered = select(table).order_by(*key)
+    found = connection.execution_options(yield_per=_batch(table)).execute(ordered)
+    return (tuple(_plain(value) for value in row) for row in found)
+
+
+def _in_bytes(connection: Connection, column: Column[Any]) -> ColumnElement[Any]:
+    """A key as both databases put it in the same order, whatever PostgreSQL's own collation."""
+    plain = connection.dialect.name == "postgresql" and isinstance(column.type, Text)
+    return column.collate("C") if plain else column
+
+
+def _batch(table: Table) -> int:
+    return FEW if any(isinstance(c.type, LargeBinary) for c in table.columns) else BATCH
+
+
+def _plain(value: Any) -> Any:
+    """Bytes are bytes, whatever a driver wraps them in."""
+    return bytes(value) if isinstance(value, memoryview) else value
+
+
+def _copy(old: Connection, new: Connection, counts: dict[str, int], tell: Tell) -> None:
+    done, goal = 0, sum(counts.values())
+    for table in TABLES:
+        batch: list[dict[str, Any]] = []
+        names = [column.name for column in table.columns]
+        for row in _rows(old, table):
+            batch.append(dict(zip(names, row, strict=True)))
+            done += 1
+            if len(batch) == _batch(table):
+                new.execute(insert(table).inline(), batch)
+                batch = []
+                tell("copied", done, goal)
+        if batch:
+            new.execute(insert(table).inline(), batch)
+            tell("copied", done, goal)
+
+
+def _go_on_numbering(new: Connection) -> None:
+    """Let PostgreSQL's own numbers go on behind the copied ones; SQLite does so by itself."""
+    if new.dialect.name != "postgresql":
+        return
+    for table in TABLES:
+        if table.autoincrement_column is None:
+            continue
+        latest = new.scalar(select(func.max(table.autoincrement_column)))
+        if latest is not None:
+            ask = text("SELECT setval(pg_get_serial_sequence(:name, 'id'), :latest)")
+            new.execute(ask, {"name": table.name, "latest": latest})
+
+
+def _compare(old: Connection, new: Connection, counts: dict[str, int], tell: Tell) -> None:
+    done, goal = 0, sum(counts.values())
+    for table in TABLES:
+        seen = 0
+        for first, second in zip_longest(_rows(old, table), _rows(new, table)):
+            seen += 1
+            if first != second:
+                raise CopyError(f"row {seen} of {table.name} is not the same in the copy")
+        if seen != counts[table.name]:
+            raise CopyError(f"{table.name} had {counts[table.name]} rows, the copy has {seen}")
+        done += seen
+        tell("compared", done, goal)
