@@ -20,7 +20,7 @@ from typing import Any
 
 from bot.commands.opening import Opened, add_service_options, open_service
 from bot.gateways.protocol import Gateway, Line, LineDown
-from bot.service.listening import Listener, lines_of, send_share
+from bot.service.listening import AT_ONCE, Listener, line_opened, lines_of, send_share
 from bot.service.logs import JsonLines, fault_code
 from bot.settings import Settings
 
@@ -28,6 +28,7 @@ LOG = logging.getLogger(__name__)
 
 LISTEN_S = 0.2
 """How long to listen between two looks at the outbox."""
+MOST_IN_VAIN = 500
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 60.0
 
 
@@ -70,14 +71,20 @@ class Carrier:
     line: Line
     now: Callable[[], datetime]
 
+    def open(self) -> Listener:
+        """Open the line; whoever takes what it brings, from now on."""
+        self.line.open()
+        line_opened(self.opened.intake, self.name, self.now())
+        return Listener(self.opened.intake, self.name, self.now, self.line.renames)
+
     def round(self, ear: Listener) -> int:
         """Listen, then send; how many texts went."""
         self.line.listen(ear, LISTEN_S)
-        return send_share(self.opened.intake, self.name, self.gateway, self.now())
+        return self.send()
 
-    def listener(self) -> Listener:
-        """Whoever takes what the line brings, from now on."""
-        return Listener(self.opened.intake, self.name, self.now, self.line.renames)
+    def send(self, most: int = AT_ONCE) -> int:
+        """Send what waits, at most so many texts; how many went."""
+        return send_share(self.opened.intake, self.name, self.gateway, self.now(), most)
 
 
 def carrier_of(opened: Opened, name: str) -> Carrier:
@@ -94,8 +101,7 @@ def keep_line(carrier: Carrier, stop: threading.Event) -> None:
     wait = FIRST_WAIT_S
     while not stop.is_set():
         try:
-            carrier.line.open()
-            ear = carrier.listener()
+            ear = carrier.open()
             LOG.info("line_open", extra={"gateway": carrier.name})
             while not stop.is_set():
                 carrier.round(ear)
@@ -106,16 +112,26 @@ def keep_line(carrier: Carrier, stop: threading.Event) -> None:
             LOG.error("line_fault", extra={"gateway": carrier.name, "fault": fault_code(fault)})
         finally:
             carrier.line.close()
+        if not stop.is_set():
+            _try_in_vain(carrier)
         # Spread, so that the lines of many processes do not all come back at once.
         stop.wait(wait * random.uniform(0.5, 1.0))  # noqa: S311
         wait = min(wait * 2, LONGEST_WAIT_S)
 
 
+def _try_in_vain(carrier: Carrier) -> None:
+    """Count a try for what waits while the line is down, so that it comes to the coordinator's
+    list in the end, as with any carrier that is away. It goes at once when the line is open."""
+    try:
+        carrier.send(MOST_IN_VAIN)
+    except Exception as fault:
+        LOG.error("line_fault", extra={"gateway": carrier.name, "fault": fault_code(fault)})
+
+
 def carry_once(carrier: Carrier) -> int:
     """Bring in what is there, send what waits; exit code 1 and one line if the line is down."""
     try:
-        carrier.line.open()
-        ear = carrier.listener()
+        ear = carrier.open()
         while carrier.round(ear):
             pass
     except LineDown as down:

@@ -21,6 +21,7 @@ from time import sleep, time
 from typing import Literal
 
 from bot.gateways.protocol import (
+    LINE_DOWN,
     BadBody,
     BadProof,
     BadSettings,
@@ -78,7 +79,7 @@ class Modem:
             path.unlink()
         self._tell(ear, "sent", "accepted")
         self._tell(ear, "failed", "undeliverable")
-        if any(time() - path.stat().st_mtime > STUCK_S for path in self._files("outbox")):
+        if self._is_stuck():
             raise LineDown("modem_stuck")
         sleep(wait_s)
 
@@ -90,6 +91,8 @@ class Modem:
         the order of names, and splits what is long itself."""
         if not _NUMBER.fullmatch(address.number):
             raise NotSent("not_a_number", retry=False)
+        if self._is_stuck():
+            raise NotSent(LINE_DOWN, retry=True)
         count = int("".join(c for c in key if c.isdigit()) or 0)
         # "d" in the ending asks the carrier for a delivery report (gammu-smsd-files(7)).
         path = self.folders["outbox"] / f"OUTC_{address.number}_{count:012d}.txtd"
@@ -99,7 +102,7 @@ class Modem:
             draft.write_bytes(b"\xfe\xff" + body.encode("utf-16-be", "replace"))
             draft.replace(path)
         except OSError:
-            raise NotSent("no_outbox", retry=True) from None
+            raise NotSent(LINE_DOWN, retry=True) from None
         return Sent(key, (key,))
 
     def _tell(self, ear: Ear, folder: str, state: Literal["accepted", "undeliverable"]) -> None:
@@ -108,6 +111,12 @@ class Modem:
                 at = datetime.fromtimestamp(path.stat().st_mtime, UTC)
                 ear.report(Report(f"out-{named.group(1)}", state, at, f"modem_{folder}"))
                 path.unlink()
+
+    def _is_stuck(self) -> bool:
+        try:
+            return any(time() - p.stat().st_mtime > STUCK_S for p in self._files("outbox"))
+        except OSError:
+            return True
 
     def _files(self, folder: str) -> list[Path]:
         found = (path for path in self.folders[folder].iterdir() if path.is_file())

@@ -139,6 +139,10 @@ class Ear(Protocol):
     def report(self, report: Report) -> None: ...
 
 
+LINE_DOWN = "line_down"
+"""Why a text was not sent that was to go over a line which is not open."""
+
+
 @runtime_checkable
 class Line(Protocol):
     """A gateway that keeps a line to its carrier: one process opens it, listens, and sends.

@@ -24,6 +24,7 @@ from urllib.parse import urlsplit
 
 from bot.gateways import smpp_text
 from bot.gateways.protocol import (
+    LINE_DOWN,
     BadBody,
     BadProof,
     BadSettings,
@@ -166,7 +167,7 @@ class Smpp:
 
     def _open_links(self) -> tuple[Link, ...]:
         if not self._links:
-            raise LineDown("closed")
+            raise LineDown(LINE_DOWN)
         return self._links
 
     def _let_go(self) -> None:

@@ -15,13 +15,13 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import bindparam, select
 
-from bot.gateways.protocol import Gateway, Line, Report
+from bot.gateways.protocol import LINE_DOWN, Gateway, Line, Report
 from bot.messages import Heard
 from bot.service import tables
 from bot.service.intake import Intake
 from bot.service.limits import limits_of
 from bot.service.logs import fault_code
-from bot.service.outbox import Share, deliver
+from bot.service.outbox import Share, deliver, try_again
 from bot.service.reports import take_reports
 
 LOG = logging.getLogger(__name__)
@@ -87,15 +87,21 @@ class Listener:
         return True
 
 
+def line_opened(intake: Intake, name: str, now: datetime) -> None:
+    """Let the texts go that could not while the line was down."""
+    try_again(intake.database, name, LINE_DOWN, now)
+
+
 def lines_of(gateways: Mapping[str, Gateway]) -> tuple[str, ...]:
     """The gateways that keep a line, whose texts only the process with the line may send."""
     return tuple(name for name, gateway in gateways.items() if isinstance(gateway, Line))
 
 
-def send_share(intake: Intake, name: str, gateway: Gateway, now: datetime) -> int:
-    """Send what waits for a line's carrier; how many texts were done with."""
+def send_share(intake: Intake, name: str, gateway: Gateway, now: datetime, most: int) -> int:
+    """Send at most so many texts of those that wait for a line's carrier; how many were done
+    with."""
     tally = deliver(
-        *(intake.database, {name: gateway}, now, AT_ONCE),
+        *(intake.database, {name: gateway}, now, most),
         limits=limits_of(intake.programme),
         share=Share((name,), only=True),
     )

@@ -142,6 +142,15 @@ def _claim(only: bool) -> Update:
     )
 
 
+_AGAIN = (
+    update(_O)
+    .where(
+        _O.state == "waiting",
+        _O.error == bindparam("why"),
+        _O.gateway == bindparam("named"),
+    )
+    .values(next_try_at=bindparam("now"))
+)
 _SENT = (
     update(_O)
     .where(_O.id == bindparam("row"))
@@ -195,6 +204,12 @@ def claim(
     with database.write() as connection:
         rows = [Claimed(*row) for row in connection.execute(_claim(share.only), order)]
     return tuple(sorted(rows, key=lambda row: row.id))
+
+
+def try_again(database: Database, gateway: str, why: str, now: datetime) -> None:
+    """Let what waits for one gateway go now, where it waits for a reason that is over."""
+    with database.write() as connection:
+        connection.execute(_AGAIN, {"named": gateway, "why": why, "now": now})
 
 
 @dataclass(frozen=True, slots=True)

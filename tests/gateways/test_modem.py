@@ -118,13 +118,15 @@ def test_a_modem_that_sends_nothing_is_noticed(modem: Modem):
     put(modem, "outbox", "OUTC_+61491570006_000000000012.txtd", age_s=STUCK_S + 1)
     with pytest.raises(LineDown, match="modem_stuck"):
         modem.listen(Notebook(), 0)
+    with pytest.raises(NotSent, match="line_down"):
+        modem.send(TO, "x", "out-13")
 
 
 def test_a_folder_that_is_gone_is_named(modem: Modem):
     modem.folders["outbox"].rmdir()
     with pytest.raises(LineDown, match="no_outbox"):
         modem.open()
-    with pytest.raises(NotSent, match="no_outbox"):
+    with pytest.raises(NotSent, match="line_down"):
         modem.send(TO, "x", "out-1")
 
 

@@ -26,7 +26,7 @@ def test_an_unknown_kind_is_named():
 
 
 def test_every_kind_has_its_row():
-    assert set(GATEWAYS) == {"signed", "fields", "chat", "paper"}
+    assert set(GATEWAYS) == {"signed", "fields", "smpp", "modem", "chat", "paper"}
 
 
 def test_no_carrier_speaks_for_the_chat():

@@ -289,7 +289,7 @@ def test_a_line_that_breaks_is_noticed(then, reason, monkeypatch):
     assert down.value.reason == reason
     with pytest.raises(NotSent) as refused:
         gateway.send(TO, "x", "out-1")
-    assert (refused.value.reason, refused.value.retry) == ("closed", True)
+    assert (refused.value.reason, refused.value.retry) == ("line_down", True)
 
 
 def test_a_text_whose_answer_stays_away_is_tried_again(monkeypatch):

@@ -9,7 +9,7 @@ import pytest
 
 from bot.commands.carry import Carrier, carry_once, keep_line
 from bot.commands.opening import Opened
-from bot.gateways.protocol import Ear, LineDown, Report, Sent
+from bot.gateways.protocol import LINE_DOWN, Ear, LineDown, NotSent, Report, Sent
 from bot.messages import Address, Heard
 from bot.programme import Programme
 from bot.service import tables as t
@@ -40,9 +40,12 @@ class FakeLine(FakeGateway):
     opened: int = 0
     renames: bool = True
     at_end: object = None
+    down: int = 0
 
     def open(self) -> None:
         self.opened += 1
+        if self.opened <= self.down:
+            raise LineDown("unreachable")
 
     def close(self) -> None:
         pass
@@ -59,6 +62,8 @@ class FakeLine(FakeGateway):
             self.at_end()
 
     def send(self, address: Address, body: str, key: str) -> Sent:
+        if self.opened <= self.down:
+            raise NotSent(LINE_DOWN, retry=True)
         super().send(address, body, key)
         return Sent(f"c-{key}", (f"c-{key}",))
 
@@ -109,6 +114,15 @@ def test_a_line_that_breaks_is_opened_again_later_each_time(intake: Intake) -> N
     stop = carried(intake, line, Clock())
     assert line.opened == 4
     assert [0.5 * 2**n <= wait <= 2**n for n, wait in enumerate(stop.waits[:3])] == [True] * 3
+
+
+def test_while_a_line_is_down_tries_count_and_then_it_goes_at_once(intake: Intake) -> None:
+    intake.hear(heard("one"), NOON)
+    line = FakeLine(down=2, script=[None])
+    carried(intake, line, Clock())
+    assert [body for _, body in line.sent] == ["noted one"]
+    # One try in vain; the second time its wait was not over.
+    assert column(intake.database, t.TextOut.attempts) == [2]
 
 
 def test_what_comes_again_after_a_break_is_kept_once(intake: Intake) -> None:
