@@ -97,12 +97,15 @@ def test_without_signal_all_is_kept_and_arrives_once_in_order(service, browse):
     until(browser, lambda b: len(b.find_elements(By.CSS_SELECTOR, "#buttons button")) == 3)
     before = len(stored(service))
     with cut_off(browser, server, service.app):
+        browser.get(f"{server.url}/chat")  # The page opens all the same, and all stands on it.
+        until(browser, lambda b: len(b.find_elements(By.CSS_SELECTOR, "#buttons button")) == 3)
         css(browser, "#buttons button").click()
         until(browser, lambda b: len(waiting(b)) == 1)
         write(browser, "It was a big one")
-        browser.get(f"{server.url}/chat")  # The page opens all the same, and has kept both.
+        browser.get(f"{server.url}/chat")
         until(browser, lambda b: len(waiting(b)) == 2)
         assert len(lines(browser, "us")) >= 1
+        assert not css(browser, "#offers").is_displayed()
         write(browser, "ring 0491 570 157")
         until(browser, lambda b: "No signal" in css(b, "#signal").text)
         assert waiting(browser) == [

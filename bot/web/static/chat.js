@@ -74,7 +74,10 @@
         news.entries.forEach(show);
         after = news.after;
         const same = JSON.stringify([news.buttons, news.place]);
-        if (same !== look.stands) stand(news);
+        if (same !== look.stands) {
+          stand(news);
+          await store.put("notes", { buttons: news.buttons, place: news.place }, "stands");
+        }
         look.stands = same;
         for (const entry of news.entries) await store.put("lines", entry);
       }
@@ -87,11 +90,16 @@
   async function remembered() {
     if ((await store.note("talk")) !== pen.dataset.talk) {
       await store.clear("lines");
+      await store.drop("notes", "stands");
       await store.put("notes", pen.dataset.talk, "talk");
     }
     const lines = await store.all("lines");
     lines.sort((one, other) => one.at.localeCompare(other.at) || other.who.localeCompare(one.who));
+    const known = log.children.length;
     lines.forEach(show);
+    /* A page that opened without signal is older than what is kept: so is what stands on it. */
+    const stands = await store.note("stands");
+    if (stands && lines.length && log.children.length > known) stand(stands);
   }
 
   /* --------------------------------------------------------------- what waits on the telephone */
@@ -178,6 +186,7 @@
     event.preventDefault();
     offers.hidden = true;
     look.stands = "";
+    await store.put("notes", { buttons: [], place: pen.dataset.place }, "stands");
     await keep({ text: event.submitter.value });
   }
 
