@@ -100,10 +100,30 @@ def test_which_of_several_depots_is_asked(dialog: Dialog, programme: Programme) 
     assert talk.now.pickup.words == "Mere Depot"
 
 
-def test_taking_it_home_is_no_depot(talk: Talk) -> None:
+@pytest.mark.parametrize(
+    "words",
+    [
+        "I'll take it home tonight",
+        "my lab took it, little bugger",
+        "took him to the vet, black lab ate some",
+        "shot myself a boar, I'll take it to Brindle Hut",
+        "left it at the hut",
+    ],
+)
+def test_what_is_no_depot(words: str, talk: Talk) -> None:
     talk.text(SETTLED)
-    talk.text("I'll take it home tonight")
+    talk.text(words)
     assert not talk.all(CallOff)
+    assert not talk.all(TakeIn)
+
+
+@pytest.mark.parametrize(
+    "words", ["dropped it off at the lab", "took the head in to the laboratory"]
+)
+def test_left_at_the_laboratory(words: str, talk: Talk) -> None:
+    talk.text(SETTLED)
+    talk.text(words)
+    assert [t.heard for t in talk.all(TakeIn)] == [words]
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,15 @@ def test_after_all_is_settled_nothing_cross_meets_silence(
     assert talk.reasons == reasons
 
 
+@pytest.mark.parametrize(
+    "words", ["she didnt show any signs", "he never came near the dogs", "had enough light"]
+)
+def test_what_is_not_cross(words: str, talk: Talk) -> None:
+    talk.text(SETTLED)
+    talk.text(words)
+    assert not {"nobody_came", "angry"} & set(talk.reasons)
+
+
 def test_what_a_person_will_read_is_said_once(talk: Talk) -> None:
     talk.text(SETTLED)
     assert [talk.text(t) for t in ("blue wellies", "red wellies")] == ["[passed_on]", ""]
