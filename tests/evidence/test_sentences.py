@@ -5,14 +5,17 @@ from __future__ import annotations
 import itertools
 import re
 from datetime import datetime
+from pathlib import Path
 from string import Formatter
 from typing import get_args
 from zoneinfo import ZoneInfo
 
 import pytest
+from msgspec import structs
 from msgspec.structs import replace
 
-from bot.evidence.ageing import age_in_laboratory
+import bot.web
+from bot.evidence.ageing import age_in_laboratory, load_teeth
 from bot.evidence.letter import LETTER, PAGE, Letter, Page, Season, Standing, write_letter
 from bot.evidence.sentences import (
     SENTENCES,
@@ -27,8 +30,10 @@ from bot.evidence.zones import Assumptions, Month, ZoneResult, withheld
 from bot.reading.values import When
 from bot.shipped import dialog_files
 from bot.talk.segments import MOST_SEGMENTS, segments_of, spell_for_sms
+from bot.web.zone_pdf import HEAD
 
 TEXT = dialog_files()["evidence.toml"]
+TEETH = load_teeth(dialog_files()["teeth.toml"])
 BOOK = load_sentences(TEXT)
 ZONE = ZoneInfo("Australia/Melbourne")
 KILL = When(datetime(2026, 11, 14, tzinfo=ZONE), datetime(2026, 11, 16, tzinfo=ZONE))
@@ -99,7 +104,29 @@ def everything() -> set[str]:
     }
     raw = {getattr(BOOK.say, key) for key in SENTENCES}
     raw |= {getattr(BOOK.page, key) for key in PAGE}
-    return said | raw | letters("en") | {*BOOK.say.names.values(), *BOOK.say.counts.values()}
+    raw |= {*BOOK.say.names.values(), *BOOK.say.counts.values(), *ages(), *printed()}
+    return said | raw | letters("en")
+
+
+def ages() -> set[str]:
+    """What is said of an age: on its page, on the card, and to whoever texts one."""
+    texts = {text for text in structs.asdict(TEETH.texts).values() if isinstance(text, str)}
+    asked = {q.ask for s in TEETH.species.values() for q in s.questions}
+    states = {state.words for s in TEETH.species.values() for state in s.states}
+    notes = {s.note for s in TEETH.species.values()}
+    return texts | asked | states | notes | set(TEETH.why.values())
+
+
+def printed() -> set[str]:
+    """The words that stand in the templates of the evidence's pages, and its PDF's headings."""
+    folder = Path(bot.web.__file__).parent / "templates" / "desk"
+    words = set(HEAD)
+    for name in ("evidence", "zone", "zone_figures", "letter", "age"):
+        text = re.sub(
+            r"(?s)\{\{.*?\}\}|\{%.*?%\}|\{#.*?#\}", " ", (folder / f"{name}.html").read_text()
+        )
+        words |= {part.strip() for part in re.split(r"<[^>]*>", text) if part.strip()}
+    return words
 
 
 @pytest.mark.parametrize("pattern", NEVER)
