@@ -13,7 +13,7 @@ from functools import partial
 from typing import Protocol, TypeVar
 
 from msgspec import Struct
-from sqlalchemy import Connection, bindparam, exists, func, select, update
+from sqlalchemy import Connection, bindparam, func, select, update
 
 from bot.messages import AskCoordinator
 from bot.programme import Programme
@@ -96,7 +96,10 @@ _PUT_OFF = (
     .where(_O.id == bindparam("row"), _O.state == "waiting")
     .values(next_try_at=bindparam("until"), error=bindparam("why"), attempts=_O.attempts - 1)
 )
-_TOLD = select(exists().where(_R.reason == CAP_PROGRAMME, _R.closed_at.is_(None)))
+_OPEN = select(_R.id).where(_R.reason == bindparam("why"), _R.closed_at.is_(None)).limit(1)
+_OPEN_OF_HUNTER = _OPEN.join(_C, _C.id == _R.conversation_id).where(
+    _C.hunter_id == bindparam("hunter")
+)
 
 
 def hold_back(
@@ -168,6 +171,8 @@ def _put_off(
     connection.execute(_PUT_OFF, {"row": text.id, "until": until, "why": why})
     if why == QUIET or text.conversation_id is None:
         return
-    if why == CAP_PROGRAMME and connection.scalar(_TOLD):
+    told = _OPEN if why == CAP_PROGRAMME else _OPEN_OF_HUNTER
+    order = {"why": why, "hunter": text.hunter_id}
+    if connection.scalar(told, order) is not None:
         return
     open_review(connection, text.conversation_id, AskCoordinator(why), now)

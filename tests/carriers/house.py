@@ -10,7 +10,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -18,7 +18,6 @@ import pytest
 from bot.service.database import Database, open_database
 from bot.service.tables import TextIn, TextOut
 from bot.shipped import shipped
-from tests.gateways.smsc import free_port
 from tests.service.fakes import rows
 
 ROOT = Path(__file__).parents[2]
@@ -72,7 +71,6 @@ class House:
 
     folder: Path
     stack: ExitStack
-    web_port: int = field(default_factory=free_port)
 
     def start(self, *words: object, env: Mapping[str, str] | None = None) -> Program:
         log = self.folder / f"{Path(str(words[0])).name}-{time.monotonic_ns()}.log"

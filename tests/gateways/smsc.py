@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import asyncio
 import socket
+import ssl
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 import smpp34
@@ -75,13 +77,20 @@ class Smsc:
 class Stub:
     """A carrier that binds whoever comes, and then does with the connection what it is told."""
 
-    def __init__(self, then: Callable[[socket.socket], None]) -> None:
+    def __init__(
+        self, then: Callable[[socket.socket], None], tls: ssl.SSLContext | None = None
+    ) -> None:
+        self._tls = tls
         self._server = socket.create_server(("127.0.0.1", 0))
         self.port = self._server.getsockname()[1]
         threading.Thread(target=self._take, args=(then,), daemon=True).start()
 
     def _take(self, then: Callable[[socket.socket], None]) -> None:
-        with self._server, self._server.accept()[0] as taken:
+        with self._server, self._server.accept()[0] as plain, suppress(OSError):
+            self._talk(plain, then)
+
+    def _talk(self, plain: socket.socket, then: Callable[[socket.socket], None]) -> None:
+        with self._tls.wrap_socket(plain, server_side=True) if self._tls else plain as taken:
             asked = taken.recv(200)
             # bind_transceiver_resp (SMPP 3.4, 4.1.6) under the sequence that was asked with.
             taken.sendall(bytes.fromhex("0000001180000009 00000000") + asked[12:16] + b"\0")

@@ -5,11 +5,19 @@ Figures are SMPP 3.4's, by section where they are used.
 
 from __future__ import annotations
 
+import ssl
 import time
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from ipaddress import ip_address
+from pathlib import Path
 
 import pytest
 import smpp34
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import NameOID
 from hypothesis import given
 from hypothesis import strategies as st
 from smpplib import smpp as smpplib_pdus
@@ -299,6 +307,46 @@ def test_a_text_whose_answer_stays_away_is_tried_again(monkeypatch):
     with pytest.raises(NotSent) as refused:
         gateway.send(TO, "x", "out-1")
     assert (refused.value.reason, refused.value.retry) == ("timeout", True)
+
+
+def certificate(folder: Path) -> Path:
+    """A key and a certificate for this machine, which nobody else has signed."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "127.0.0.1")])
+    address = x509.SubjectAlternativeName([x509.IPAddress(ip_address("127.0.0.1"))])
+    day = timedelta(days=1)
+    made = (
+        x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number())
+        .not_valid_before(datetime.now(UTC) - day)
+        .not_valid_after(datetime.now(UTC) + day)
+        .add_extension(address, critical=False)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=None), critical=True)
+        .sign(key, hashes.SHA256())
+    )
+    plain = serialization.NoEncryption()
+    form = serialization.PrivateFormat.PKCS8
+    path = folder / "carrier.pem"
+    pem = serialization.Encoding.PEM
+    path.write_bytes(key.private_bytes(pem, form, plain) + made.public_bytes(pem))
+    return path
+
+
+@pytest.mark.parametrize("trusted", [True, False])
+def test_tls_binds_only_where_the_certificate_holds(tmp_path, monkeypatch, trusted: bool):
+    path = certificate(tmp_path)
+    carrier = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    carrier.load_cert_chain(path)
+    stub = Stub(hang, carrier)
+    if trusted:
+        monkeypatch.setenv("SSL_CERT_FILE", str(path))
+    over = GatewayRow("smpp", ("PASS",), f"smpps://127.0.0.1:{stub.port}", {"system_id": "bush"})
+    gateway = open_smpp("ridge", over, {"PASS": "hut hill"})
+    if trusted:
+        gateway.open()
+        gateway.listen(Notebook(), 0.05)
+    else:
+        with pytest.raises(LineDown, match="unreachable"):
+            gateway.open()
 
 
 def test_a_carrier_that_is_not_there_is_said():
