@@ -32,6 +32,7 @@ MOST_TOKENS = 12
 LONGEST_TOKEN = 40
 PHONE_DIGITS = 8
 _DATE = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b")
+_SIGNS = re.compile(r"[\W_]+")
 _SAID: dict[type, str] = {
     Text: "body",
     PersonWrote: "body",
@@ -60,9 +61,13 @@ def fold(words: str) -> str:
     for code in find_codes(words):
         words = re.sub(f"{code[:3]}[ -]?{code[4:]}", code.replace("-", ""), words, flags=re.I)
     words = _DATE.sub(r"\1\2\3", words)
-    bare = (c for c in unicodedata.normalize("NFKD", words) if not unicodedata.combining(c))
-    plain = "".join(c if c.isalnum() else " " for c in "".join(bare).casefold())
+    plain = _SIGNS.sub(" ", (words if words.isascii() else _bare(words)).casefold())
     return " ".join(token[:LONGEST_TOKEN] for token in plain.split())
+
+
+def _bare(words: str) -> str:
+    spread = unicodedata.normalize("NFKD", words)
+    return "".join(c for c in spread if not unicodedata.combining(c))
 
 
 def tokens(asked: str, country: str) -> tuple[str, ...]:

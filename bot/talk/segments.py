@@ -14,12 +14,13 @@ BASIC = frozenset(
     "¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà"
 )
 EXTENDED = frozenset("\f^{}\\[~]|€")
+_GSM7 = BASIC | EXTENDED
 MOST_SEGMENTS = 2
 
 
 def is_gsm7(text: str) -> bool:
     """Whether every character stands in the default alphabet or its extension."""
-    return all(c in BASIC or c in EXTENDED for c in text)
+    return _GSM7.issuperset(text)
 
 
 def outside_gsm7(text: str) -> str:
@@ -52,7 +53,7 @@ def _plainer(character: str) -> str:
 def units_of(text: str) -> int:
     """Septets in GSM-7 (an extended character takes two), else UTF-16 code units."""
     if is_gsm7(text):
-        return len(text) + sum(c in EXTENDED for c in text)
+        return len(text) + sum(map(text.count, EXTENDED))
     return len(text.encode("utf-16-be")) // 2
 
 
@@ -64,8 +65,11 @@ def segments_of(text: str) -> int:
     """
     gsm7 = is_gsm7(text)
     single, part = (160, 153) if gsm7 else (70, 67)
-    if units_of(text) <= single:
+    units = units_of(text)
+    if units <= single:
         return 1
+    if units == len(text):  # No pair in it that could be split.
+        return -(-units // part)
     count, room = 1, part
     for character in text:
         size = (
