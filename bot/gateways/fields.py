@@ -190,6 +190,10 @@ def _check_proof(row: Settings) -> None:
         raise BadSettings("options.proof and secrets need each other")
     if how and how != "basic" and how.partition(":")[0] not in (*PLACES[:4], "hmac"):
         raise BadSettings(f"options.proof: {how!r} is not known")
+    if how.startswith("hmac:") and "GET" in {
+        row.options.get(m) for m in ("method", "report_method")
+    }:
+        raise BadSettings("options.proof: an HMAC proves a body, and GET has none")
     if row.options.get("hmac_form", "hex") not in ("hex", "base64"):
         raise BadSettings("options.hmac_form: neither hex nor base64")
 

@@ -288,6 +288,7 @@ def test_hmac_as_base64():
         ),
         (with_options(GET_URL, proof="magic"), "options.proof"),
         (with_options(NESTED, hmac_form="octal"), "options.hmac_form"),
+        (with_options(NESTED, method="GET"), "GET has none"),
         (with_options(GET_URL, addresses="127.0.0.300"), "options.addresses"),
         (with_options(FORM, at_zone="Mars/Base"), "options.at_zone"),
         (GatewayRow("fields", ("UNSET",), "", GET_URL.options), "UNSET is not set"),
