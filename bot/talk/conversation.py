@@ -128,7 +128,8 @@ def _on_text(turn: Turn, event: Text) -> None:
     wishes = hear_wishes(turn, spoken)
     refused = refuses_offer(turn, spoken)
     filled = _fill(turn, spoken)
-    turn.change(correcting=bool(spoken.words("correction")) and not filled.learned)
+    corrects = bool(spoken.words("correction")) and not (filled.learned or spoken.brings)
+    turn.change(correcting=corrects)
     hear_storage(turn, spoken)
     if turn.now.with_person or troubled or ENDS_THE_TURN & set(wishes):
         turn.advise(event.body)

@@ -82,6 +82,22 @@ def test_a_silence_after_that_asks_whether_it_got_there(talk: Talk) -> None:
     assert talk.silence(48) == "[hand_in.remind]"
 
 
+def test_left_is_heard_before_the_label_is_asked_about(talk: Talk) -> None:
+    talk.text(f"{HEAD}. head's at Brindle Hut")
+    assert "[hand_in.ask]" in talk.text("I'll drop it at the depot")
+    said = talk.text("left")
+    assert "[brought]" in said
+    assert "[storage.ask]" in said
+
+
+def test_it_cannot_be_brought_after_all(talk: Talk) -> None:
+    talk.text(SETTLED)
+    talk.text("I'll drop it at the depot")
+    said = talk.text("actually can't bring it in, please fetch it")
+    assert said == "[status_offered]"
+    assert talk.all(OpenPickup)
+
+
 def test_fetched_after_all(talk: Talk) -> None:
     talk.text(SETTLED)
     talk.text("I'll drop it at the depot")
