@@ -18,7 +18,7 @@ from typing import Any
 from bot.commands.opening import Opened, add_service_options, open_service
 from bot.service.limits import limits_of
 from bot.service.listening import lines_of
-from bot.service.logs import fault_code
+from bot.service.logs import fault_code, start_logging
 from bot.service.outbox import SENDERS, USUAL, Pace, Share, deliver
 from bot.settings import Settings
 
@@ -48,6 +48,7 @@ def run_deliver(args: argparse.Namespace) -> int:
     if args.once:
         print(f"{work_once(opened, opened.intake.database.now())} done")
         return 0
+    start_logging()
     keep_working(opened, opened.intake.database.now, threading.Event())
     return 0
 

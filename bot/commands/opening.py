@@ -9,12 +9,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy.exc import OperationalError
+
 from bot.commands.database_address import add_database_option
 from bot.commands.loading import loaded_dialog, loaded_programme
 from bot.fieldwork.travel import network_of
 from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
-from bot.service.database import open_database
+from bot.programme import Programme
+from bot.service.database import Database, DatabaseError, open_database
 from bot.service.intake import Intake
 from bot.service.links import Links
 from bot.service.roster import import_roster, roster
@@ -66,13 +69,22 @@ def open_service(
     full = with_demo_secrets(env, named, public=public)
     gateways = open_gateways(programme.head.gateways, full)
     database = open_database(args.database or settings.database)
-    with database.read() as connection:
-        manned = bool(roster(connection).members)
-    if not manned:
-        import_roster(database, programme.roster)
+    _man(database, programme)
     links = Links(full[KEY_NAME], settings.public_url)
     intake = open_intake(database, dialog, programme, links=links)
     return Opened(intake, gateways, dialog, full[KEY_NAME])
+
+
+def _man(database: Database, programme: Programme) -> None:
+    """Import the roster where the database has nobody yet."""
+    try:
+        with database.read() as connection:
+            manned = bool(roster(connection).members)
+        if not manned:
+            import_roster(database, programme.roster)
+    except OperationalError as fault:
+        # As when its server is killed between two questions: one line, and the next start.
+        raise DatabaseError(f"the database went away: {type(fault.orig).__name__}") from None
 
 
 def with_demo_secrets(

@@ -30,6 +30,7 @@ from sqlalchemy import (
 )
 
 from bot.service.database import Database, open_database
+from bot.service.migrate import revision
 from bot.service.replaying import Replayed, replay_stored
 from bot.service.tables import Base
 
@@ -69,6 +70,7 @@ def copy_all(
     with door() as old:
         counts = {table.name: _count(old, table) for table in TABLES}
         with target.write() as new:
+            _must_be_alike(old, new)
             _must_be_empty(new)
             _copy(old, new, counts, tell)
             _go_on_numbering(new)
@@ -97,6 +99,15 @@ def opened_backup(file: Path) -> Iterator[Database]:
 
 def _count(connection: Connection, table: Table) -> int:
     return connection.scalar(select(func.count()).select_from(table)) or 0
+
+
+def _must_be_alike(old: Connection, new: Connection) -> None:
+    """Columns that this version does not know would be lost."""
+    if revision(old) != revision(new):
+        raise CopyError(
+            f"the schemas differ: {revision(old) or 'none'} here, {revision(new)} there; "
+            "use the version of the program that the original was made with"
+        )
 
 
 def _must_be_empty(connection: Connection) -> None:

@@ -1,9 +1,16 @@
-"""Bring a database's schema up to date with Alembic, from inside the program."""
+"""Bring a database's schema up to date with Alembic, from inside the program.
+
+Law: a migration only adds, with defaults, what the version before does not need; what nobody
+uses any more is taken away a version later. So processes of two versions work side by side on
+the newer schema, and one of the older version that starts again leaves it as it is.
+"""
 
 from __future__ import annotations
 
 from alembic import command
 from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, text
 
 LOCK = 0x6275_7368
@@ -22,4 +29,17 @@ def upgrade(connection: Connection, to: str = "head") -> None:
     """Take the schema to a revision within the caller's transaction."""
     if connection.dialect.name == "postgresql":
         connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": LOCK})
-    command.upgrade(settings(connection), to)
+    config = settings(connection)
+    if not _is_newer(connection, config):
+        command.upgrade(config, to)
+
+
+def revision(connection: Connection) -> str:
+    """Which revision a schema is of; "" where there is none yet."""
+    return MigrationContext.configure(connection).get_current_revision() or ""
+
+
+def _is_newer(connection: Connection, config: Config) -> bool:
+    """Whether a later version of the program has changed the schema already."""
+    known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
+    return revision(connection) not in {"", *known}

@@ -26,12 +26,14 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
+import psutil
 from sqlalchemy import func, select, text
 
 from bot.gateways.signed import new_key, signed_headers
@@ -45,6 +47,7 @@ from bot.service.wiring import open_intake
 from bot.shipped import dialog_files, shipped
 from bot.talk.dialog import load_dialog
 from tests.bench.load_script import CODE, Text, record
+from tests.bench.load_server import MAKE_TABLE
 from tests.faults.carrier import Carrier
 from tests.faults.house import Kept, Postgres, free_port, python
 from tests.faults.texts import TALKS, number_of
@@ -65,15 +68,22 @@ def talks() -> tuple[tuple[str, ...], ...]:
 
 @dataclass(slots=True)
 class Round:
-    """What one round of one server came to."""
+    """What one round of one server came to; `cpu` is the seconds of processor time that its
+    processes and the database's spent."""
 
     seconds: float = 0.0
+    cpu: float = 0.0
     took: list[float] = field(default_factory=list)
     errors: int = 0
 
     @property
     def rate(self) -> float:
         return len(self.took) / self.seconds
+
+    @property
+    def cost(self) -> float:
+        """Processor time of a text, in ms."""
+        return self.cpu / len(self.took) * 1000
 
     def at(self, share: float) -> float:
         """The time within which this share was answered, in ms."""
@@ -88,29 +98,33 @@ class Client:
         self.hunters = itertools.count(1)
         self.key = new_key(SECRET)
 
-    def run(self, port: int, seconds: float) -> Round:
-        """Texts for so many seconds."""
+    def run(self, port: int, seconds: float, spent: Callable[[], float] = lambda: 0.0) -> Round:
+        """Texts for so many seconds; `spent` tells the processor time of the other side."""
         done, lock = Round(), threading.Lock()
         until = time.monotonic() + seconds
         threads = [
             threading.Thread(target=self._text, args=(port, until, done, lock))
             for _ in range(CONNECTIONS)
         ]
-        began = time.monotonic()
+        began, before = time.monotonic(), spent()
         for thread in threads:
             thread.start()
         for thread in threads:
             thread.join()
-        done.seconds = time.monotonic() - began
+        done.seconds, done.cpu = time.monotonic() - began, spent() - before
         return done
 
     def _text(self, port: int, until: float, done: Round, lock: threading.Lock) -> None:
         line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
         took, errors = list[float](), 0
         while time.monotonic() < until:
-            for answer, passed in self._talk(line, next(self.hunters), until):
-                took.append(passed)
-                errors += answer != 200
+            try:
+                for answer, passed in self._talk(line, next(self.hunters), until):
+                    took.append(passed)
+                    errors += answer != 200
+            except (OSError, http.client.HTTPException):
+                errors += 1
+                line.close()
         line.close()
         with lock:
             done.took += took
@@ -183,6 +197,17 @@ class Site:
                     time.sleep(0.1)
         raise TimeoutError((self.folder / f"{name}.log").read_text()[-2000:])
 
+    def spent(self, name: str) -> float:
+        """Processor time, in seconds, of a web server and of the database so far."""
+        total = 0.0
+        for kept in (self.running[name], self.server):
+            own = psutil.Process(kept.process.pid)
+            for process in (own, *own.children(recursive=True)):
+                with suppress(psutil.NoSuchProcess):
+                    times = process.cpu_times()
+                    total += times.user + times.system
+        return total
+
     def deliver(self) -> Kept:
         """A worker beside the job."""
         env = {**self.running[JOB].env}
@@ -248,10 +273,11 @@ def with_delivery(site: Site, client: Client, port: int, seconds: float) -> tupl
 def reply_times(site: Site, client: Client, port: int, texts: int) -> list[float]:
     """From webhook to hand-over at the gateway, in ms, while idle."""
     worker = site.deliver()
-    time.sleep(6)
+    time.sleep(8)
     times = []
     line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     for _ in range(texts):
+        line.close()  # gunicorn closes what rests for 2 s.
         hunter = next(client.hunters)
         number, seen = number_of(hunter), len(site.carrier.book)
         began = time.monotonic()
@@ -281,11 +307,13 @@ def profile(intake: Intake, rows: int) -> None:
 
 
 def say(name: str, rounds: list[Round]) -> None:
-    rate = statistics.median(r.rate for r in rounds)
+    rate, cost = (statistics.median(getattr(r, of) for r in rounds) for of in ("rate", "cost"))
     p50, p99 = (statistics.median(r.at(share) for r in rounds) for share in (0.5, 0.99))
     errors = sum(r.errors for r in rounds)
-    print(f"{name:<28} {rate:8.0f} texts/s   p50 {p50:6.1f} ms   p99 {p99:6.1f} ms   "
-          f"errors {errors}")  # fmt: skip
+    print(
+        f"{name:<28} {rate:6.0f} texts/s   p50 {p50:6.1f} ms   p99 {p99:6.1f} ms   "
+        f"processor {cost:5.2f} ms a text   errors {errors}"
+    )
 
 
 def main() -> int:
@@ -313,20 +341,26 @@ def _measure(site: Site, scripts: list[list[Text]], args: argparse.Namespace) ->
     client = Client(scripts)
     ports = {}
     for name, app in {JOB: "job", REPLAYED: "replayed", INSERTS: "inserts"}.items():
-        site.open(name)
+        intake = site.open(name)
+        if name == INSERTS:
+            with intake.database.write() as connection:
+                connection.execute(text(MAKE_TABLE))
         ports[name] = site.serve(name, f"tests.bench.load_server:{app}()")
         client.run(ports[name], 2.0)
     rounds: dict[str, list[Round]] = {name: [] for name in ports}
     for _ in range(args.rounds):
         for name, port in ports.items():
-            rounds[name].append(client.run(port, args.seconds))
+            rounds[name].append(client.run(port, args.seconds, partial(site.spent, name)))
     say("the whole job", rounds[JOB])
     say("its statements, replayed", rounds[REPLAYED])
     say("two durable inserts", rounds[INSERTS])
     for name in (REPLAYED, INSERTS):
         pairs = zip(rounds[JOB], rounds[name], strict=True)
         ratio = statistics.median(own.rate / other.rate for own, other in pairs)
-        print(f"job / {name:<22} {ratio:8.2f}")
+        cost = statistics.median(r.cost for r in rounds[name]) / statistics.median(
+            r.cost for r in rounds[JOB]
+        )
+        print(f"job / {name:<22} {ratio:8.2f}   by processor time {cost:.2f}")
     tails = zip(rounds[JOB], rounds[REPLAYED], strict=True)
     tail = statistics.median(own.at(0.99) / other.at(0.99) for own, other in tails)
     print(f"p99 of job / replayed        {tail:8.2f}")

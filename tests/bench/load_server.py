@@ -66,10 +66,6 @@ def inserts() -> Flask:
     app = Flask(__name__)
     mark = "?" if _is_sqlite() else "%s"
     insert = f"INSERT INTO bench_texts (body) VALUES ({mark})"
-    with_tables = _driver()
-    key = "integer PRIMARY KEY" if _is_sqlite() else "bigserial PRIMARY KEY"
-    with_tables.execute(f"CREATE TABLE IF NOT EXISTS bench_texts (id {key}, body text)")
-    with_tables.commit()
 
     @app.post("/hear/paddock")
     def hear() -> Response:
@@ -81,6 +77,9 @@ def inserts() -> Flask:
         return Response()
 
     return app
+
+
+MAKE_TABLE = "CREATE TABLE bench_texts (id bigserial PRIMARY KEY, body text)"
 
 
 def _is_sqlite() -> bool:
