@@ -178,5 +178,5 @@ class StoredLaw(RuleBasedStateMachine):
 def test_the_law_holds_in_the_rows(database: Database) -> None:
     machine = type("OnThis", (StoredLaw,), {"database": database})
     run_state_machine_as_test(
-        machine, settings=settings(max_examples=6, stateful_step_count=12, deadline=None)
+        machine, settings=settings(max_examples=8, stateful_step_count=12, deadline=None)
     )
