@@ -21,7 +21,7 @@ from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, 
 from bot.messages import Address, Event, NumberProved, PickupEvent, SendText
 from bot.service import tables
 from bot.service.gather import Find, lock_find, lock_hunters, sender_row
-from bot.service.posting import out_row
+from bot.service.posting import CHAT, out_row
 from bot.talk.segments import spell_for_sms
 
 GOOD_FOR = timedelta(minutes=10)
@@ -67,6 +67,8 @@ class NumberDoor:
         """Send a code; False where too many were asked for. To a number that wants no texts none
         goes, and whoever asked is not told so: he may be anybody."""
         asked_from, code = self._hash(order.asked_from), self.draw()
+        # Whose number was typed and never proved is nobody of ours: no longer kept than counted.
+        self.connection.execute(delete(_K).where(_K.made_at < self.now - WINDOW))
         if self._too_many(order.number, asked_from):
             return False
         row = {
@@ -113,9 +115,7 @@ class NumberDoor:
         return (row.id, row.number, row.code_hash) if row else None
 
     def _link(self, session: str, number: str, fresh: str) -> None:
-        own = self.connection.scalar(
-            select(_H.id).where(_H.channel == "chat", _H.number == session)
-        )
+        own = self.connection.scalar(select(_H.id).where(_H.channel == CHAT, _H.number == session))
         hunter = sender_row(self.connection, ("sms", number), self.sms, self.now, lock=False).id
         lock_hunters(self.connection, {hunter, *([own] if own else [])})
         self.connection.execute(delete(_L).where(_L.session == session))
@@ -155,7 +155,7 @@ class NumberDoor:
 
 def address_of(connection: Connection, channel: str, number: str) -> tuple[str, str]:
     """Whose address a sender's is: a chat session that has proved a number is that number."""
-    if channel != "chat":
+    if channel != CHAT:
         return channel, number
     linked = select(_H.channel, _H.number).join(_L, _L.hunter_id == _H.id)
     row = connection.execute(linked.where(_L.session == number)).one_or_none()

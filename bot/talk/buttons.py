@@ -15,12 +15,11 @@ from bot.programme import Programme
 from bot.talk.dialog import Dialog
 from bot.talk.gland_check import QUESTION as GLAND_CHECK
 from bot.talk.gland_check import READY
+from bot.talk.listening import PLACES
 from bot.talk.planning import is_open
 from bot.talk.state import Conversation
 from bot.talk.way_in import WHERE_IT_IS
 from bot.talk.wording import Speaker
-
-PLACES = ("kill_place", "head_at")
 
 YES_NO = ("yes", "no")
 BY_QUESTION: dict[str, tuple[str, ...]] = {

@@ -19,7 +19,7 @@ from bot.service.number_door import CodeOrder
 from tests.service.fakes import HOUR, HUNTER, NOON, column, heard, new_intake, rows
 
 KEY = "a key for tests only"
-ORDER = CodeOrder("browser", HUNTER, "203.0.113.7", "{} is your code".format)  # RFC 5737.
+ORDER = CodeOrder("browser", HUNTER, "203.0.113.7", "{} es su código".format)  # RFC 5737.
 
 
 @pytest.fixture
@@ -70,6 +70,14 @@ def test_a_guess_is_counted_before_it_is_weighed(intake: Intake) -> None:
     intake.ask_code(ORDER, KEY, NOON)
     assert intake.prove_number("browser", "not it", "fresh", KEY, NOON) == ""
     assert column(intake.database, t.ChatCode.tries) == [1]
+
+
+def test_a_code_is_spelled_for_texts_and_kept_no_longer_than_it_counts(intake: Intake) -> None:
+    intake.ask_code(ORDER, KEY, NOON)
+    # 3GPP TS 23.038: o with an acute accent is not in the default alphabet.
+    assert column(intake.database, t.TextOut.body)[0].endswith(" es su codigo")
+    intake.ask_code(replace_session(ORDER, "another"), KEY, NOON + 2 * HOUR)
+    assert column(intake.database, t.ChatCode.session) == ["another"]
 
 
 def test_nothing_of_a_proof_outlives_the_hunter(intake: Intake) -> None:
