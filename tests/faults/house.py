@@ -160,10 +160,9 @@ def fill(folder: Path, seconds: float) -> None:
     """Write until the disk is full, keep it so for a while, and make room again."""
     ballast = folder / "ballast"
     try:
-        with ballast.open("wb") as file, suppress(OSError):
+        with ballast.open("wb", buffering=0) as file, suppress(OSError):
             while True:
                 file.write(b"\0" * 65_536)
-                file.flush()
         time.sleep(seconds)
     finally:
         ballast.unlink(missing_ok=True)
