@@ -57,7 +57,6 @@ WORKERS, THREADS = 2, 4
 SECRET = "whsec_" + base64.b64encode(b"the bench's own key, 32 bytes...").decode()
 KEYS = {"BUSHPOST_SECRET_KEY": "a key for the bench alone " * 2, "BUSHPOST_PADDOCK_SECRET": SECRET}
 JOB, REPLAYED, INSERTS = "job", "replayed", "inserts"
-TO_REACH = {"ratio": 0.6, "webhook": 250, "delivered": 120, "p99": 2.5}
 
 
 def talks() -> tuple[tuple[str, ...], ...]:
