@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import cast
+from urllib.parse import quote
 
 from msgspec.structs import replace
 
@@ -113,7 +114,7 @@ class Play:
             self.stage.intake.tell(self.code(), self._order(line), self.stage.clock())
 
     def _heard(self, line: Line) -> Heard:
-        number = f"{self.transcript.title}/{len(self.lines)}"
+        number = f"{quote(self.transcript.title)}/{len(self.lines)}"
         key, body = self._ids.get(line.who, ("", "")) if line.again else (number, line.body)
         self._ids[line.who] = key, body
         return Heard(

@@ -20,7 +20,7 @@ from bot.reading.places import settle_places
 from bot.reading.scene import Scene
 from bot.reading.signs import read_signs
 from bot.reading.values import Checked, Found, Place, Reading, When, Word
-from bot.reading.when import read_when
+from bot.reading.when import TAKEN_BACK, read_when
 
 
 def read(text: str, scene: Scene) -> Reading:
@@ -78,6 +78,8 @@ class _Small(NamedTuple):
     ) -> tuple[Word, ...]:
         """All of them. A leading no before one new answer corrects that answer ("no, Sunday")."""
         words = (*self.phones, *self.names, *self._wishes())
+        if when is not None and TAKEN_BACK in when.value.assumed:
+            return (*words, Word("correction", "when", when.heard, when.start, when.end))
         no = next((w for w in words if w.kind == "yes_no" and w.key == "no"), None)
         if no is None or any(w.kind == "correction" for w in words):
             return words

@@ -98,8 +98,18 @@ def _one_date(piece: Day | Clock | Part, day: Day) -> bool:
 
 
 def _denied(letters: str, day: Day) -> bool:
-    """The Saturday of "Sunday, not Saturday"."""
-    return letters[: day.first].rstrip("TL").endswith("Z")
+    """The Saturday of "Sunday, not Saturday", and that of "Saturday no, Sunday"."""
+    before, after = letters[: day.first].rstrip("TL"), letters[day.last :]
+    return before.endswith("Z") or after.startswith(_TAKEN_BACK)
+
+
+def one_taken_back(heard: Heard) -> bool:
+    """Whether one day is said in the place of another: such a text corrects."""
+    denied = sum(_denied(heard.letters, day) for day in heard.days)
+    return 0 < denied < len(heard.days)
+
+
+_TAKEN_BACK = ("Z,", "Z.", ",Z,", ",Z.")
 
 
 def _meant(kept: list[Day], verbs: Sequence[tuple[Day, str]], heard: Heard) -> list[Day]:

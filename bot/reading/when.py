@@ -18,10 +18,13 @@ from bot.reading.days import days_said
 from bot.reading.page import Page
 from bot.reading.pieces import Frame
 from bot.reading.scene import Scene
-from bot.reading.settle import Light, Settled, Span, settle
-from bot.reading.told import Heard
+from bot.reading.settle import Light, Span, settle
+from bot.reading.told import Heard, one_taken_back
 from bot.reading.twilight import Sun, sun
 from bot.reading.values import Choice, Found, Unclear, When
+
+TAKEN_BACK = "another day was taken back"
+"""What a When assumes whose text said one day in the place of another."""
 
 TELL_WEIGHT = 4
 """A word that shows the language counts as so many letters of a date that was read in it."""
@@ -50,11 +53,9 @@ def read_when(page: Page, scene: Scene) -> tuple[Found[When] | None, tuple[Uncle
         return None, (_unclear(settled.why, words, settled.choices, start, end),)
     if scene.oldest is not None and settled.span[1] < frame.now - scene.oldest:
         return None, (_unclear("too_old", words, (settled.span,), start, end),)
-    return Found(_when(settled.span, settled), words, start, end), ()
-
-
-def _when(span: Span, settled: Settled) -> When:
-    return When(span[0], span[1], settled.assumed)
+    also = (TAKEN_BACK,) if one_taken_back(heard) else ()
+    value = When(*settled.span, (*settled.assumed, *also))
+    return Found(value, words, start, end), ()
 
 
 def _unclear(why: str, heard: str, spans: Sequence[Span], start: int, end: int) -> Unclear:

@@ -102,7 +102,7 @@ def _keep_true(turn: Turn, changed: tuple[str, ...]) -> None:
             UpdatePickup(
                 lat=place.lat,
                 lon=place.lon,
-                place_words=turn.speaker.place_to_fetch(place),
+                place_words=turn.for_staff.place_to_fetch(place),
                 details=details(turn),
                 stages=stages(turn.now),
                 access=access_words(now.answers),
@@ -124,7 +124,7 @@ def order_for(turn: Turn, place: Place) -> OpenPickup:
         lat=place.lat,
         lon=place.lon,
         accuracy_m=place.accuracy_m,
-        place_words=turn.speaker.place_to_fetch(place),
+        place_words=turn.for_staff.place_to_fetch(place),
         details=details(turn),
         contact=number_to_call(turn.now),
         species=species(turn.now),
@@ -161,13 +161,13 @@ def details(turn: Turn) -> str:
     answers = turn.now.answers
     parts: list[str] = []
     if (species := answers.get("species")) and isinstance(species.value, Animal):
-        parts.append(turn.speaker.animal(species.value))
+        parts.append(turn.for_staff.animal(species.value))
     if (seen := answers.get("seen")) and isinstance(seen.value, Seen):
-        parts += [turn.speaker.sign(s) for s in seen.value.signs[:2]]
+        parts += [turn.for_staff.sign(s) for s in seen.value.signs[:2]]
     for key in ("storage", "land", "name"):
         answer = answers.get(key)
         if answer and not answer.declined and isinstance(answer.value, Said):
-            parts.append(turn.speaker.said(answer.value))
+            parts.append(turn.for_staff.said(answer.value))
     return clip(", ".join(dict.fromkeys(filter(None, parts))), 90)
 
 

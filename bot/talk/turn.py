@@ -64,6 +64,12 @@ class Turn:
             self.change(language=language)
             self.speaker = Speaker(self.now, self.dialog, self.programme)
 
+    @property
+    def for_staff(self) -> Speaker:
+        """Who says the same to field staff, in the programme's own language."""
+        own = self.programme.head.languages[0]
+        return Speaker(self.now, self.dialog, self.programme, own)
+
     def say(self, kind: Saying, key: str, **values: object) -> None:
         """Add one sentence."""
         sentence = self.speaker.say(key, **values)

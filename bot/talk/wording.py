@@ -14,13 +14,16 @@ from bot.talk.state import Answer, Conversation, Said, Seen
 
 
 class Speaker:
-    """The dialog's sentences in one conversation's language, with what every sentence may name."""
+    """The dialog's sentences in one language, the conversation's unless another is named, with
+    what every sentence may name."""
 
-    def __init__(self, conversation: Conversation, dialog: Dialog, programme: Programme) -> None:
+    def __init__(
+        self, conversation: Conversation, dialog: Dialog, programme: Programme, language: str = ""
+    ) -> None:
         head = programme.head
         self.dialog = dialog
         self.programme = programme
-        self.language = conversation.language or head.languages[0]
+        self.language = language or conversation.language or head.languages[0]
         self.always: dict[str, str] = {
             "programme": head.name,
             "keeper": head.privacy.keeper,
@@ -52,11 +55,14 @@ class Speaker:
             if latest - earliest < timedelta(hours=20):
                 return f"{self.day(earliest)} {earliest:%H:%M} - {latest:%H:%M}"
             return f"{self.day(earliest)} - {self.day(last)}"
-        if latest - earliest >= timedelta(hours=20):
+        # A day that is still running was said as a day: its hour is that of the text alone.
+        running = f"{earliest:%H:%M}" == "00:00" and latest - earliest >= timedelta(hours=6)
+        if running or latest - earliest >= timedelta(hours=20):
             return self.day(earliest)
         if latest - earliest <= timedelta(minutes=5):
             return f"{self.day(earliest)} {earliest:%H:%M}"
-        return f"{self.day(earliest)} {earliest:%H:%M}-{latest:%H:%M}"
+        end = f"{latest:%H:%M}" if latest.date() == earliest.date() else "24:00"
+        return f"{self.day(earliest)} {earliest:%H:%M}-{end}"
 
     def place(self, place: Place) -> str:
         """Distance and direction from the nearest landmark, and the degrees."""
@@ -107,6 +113,8 @@ class Speaker:
             return f"{self.animal(value)} ({kind})" if value.sort and kind else self.animal(value)
         if isinstance(value, When):
             return self.when(value)
+        if isinstance(value, Place):
+            return clip(self.place(value), 80)
         return clip(choice.words, 80)
 
     def answer(self, answer: Answer) -> str:

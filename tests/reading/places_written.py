@@ -11,7 +11,8 @@ from collections.abc import Callable
 
 import mgrs
 from openlocationcode import openlocationcode as olc
-from place_frame import projected_to
+
+from tests.reading.place_frame import projected_to
 
 Writer = Callable[[float, float], str]
 

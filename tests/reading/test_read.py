@@ -55,6 +55,21 @@ def test_a_whole_text(text: str, expected: dict[str, Any], scene: Scene) -> None
     assert told(read(text, scene)) == expected
 
 
+@pytest.mark.parametrize(
+    ("text", "corrects"),
+    [
+        ("perdón, ayer no, el martes por la tarde", True),
+        ("pas samedi, dimanche", True),
+        ("it was sunday not saturday", True),
+        ("sunday, no lumps", False),
+        ("ayer no, gracias", False),
+    ],
+)
+def test_one_day_in_the_place_of_another_corrects(text: str, corrects: bool, scene: Scene) -> None:
+    words = {(w.kind, w.key) for w in read(text, scene).words}
+    assert (("correction", "when") in words) == corrects
+
+
 @pytest.mark.parametrize(("text", "expected"), TEXTS)
 def test_every_stretch_is_read_once(text: str, expected: dict[str, Any], scene: Scene) -> None:
     reading = read(text, scene)
