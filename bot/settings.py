@@ -24,6 +24,23 @@ class SettingsError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
+class Limits:
+    """How often each process takes what strangers can do; 0 is no limit."""
+
+    proofs: int = 60
+    """Bad proofs at the webhook, from one address in a minute."""
+    log_ins: int = 60
+    """Failed log-ins from one address in an hour, whatever the names."""
+    links: int = 60
+    """Links that open nothing, from one address in a minute; and openings of one link."""
+    chat: int = 30
+    """Texts from one browser in a minute; ten times as many from one address."""
+
+
+USUAL_LIMITS = Limits()
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Everything that is set from outside. Folders are None where the shipped ones serve."""
 
@@ -36,6 +53,7 @@ class Settings:
     public_url: str = ""
     tiles: str = ""
     behind_proxy: bool = False
+    limits: Limits = USUAL_LIMITS
 
     @classmethod
     def from_environment(cls, env: Mapping[str, str]) -> Settings:
@@ -50,7 +68,18 @@ class Settings:
             public_url=_read(env, "BUSHPOST_PUBLIC_URL", _url, ""),
             tiles=_read(env, "BUSHPOST_TILES", _url, ""),
             behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
+            limits=_limits(env),
         )
+
+
+def _limits(env: Mapping[str, str]) -> Limits:
+    usual = USUAL_LIMITS
+    return Limits(
+        proofs=_read(env, "BUSHPOST_LIMIT_PROOFS", _count, usual.proofs),
+        log_ins=_read(env, "BUSHPOST_LIMIT_LOGINS", _count, usual.log_ins),
+        links=_read(env, "BUSHPOST_LIMIT_LINKS", _count, usual.links),
+        chat=_read(env, "BUSHPOST_LIMIT_CHAT", _count, usual.chat),
+    )
 
 
 def _read(env: Mapping[str, str], name: str, turn: Callable[[str], T], default: T) -> T:
@@ -79,6 +108,12 @@ def _folder(raw: str) -> Path:
 def _port(raw: str) -> int:
     if not raw.isdigit() or not 0 < int(raw) < 65536:
         raise ValueError(f"{raw!r} is not a port between 1 and 65535")
+    return int(raw)
+
+
+def _count(raw: str) -> int:
+    if not (raw.isascii() and raw.isdigit()) or len(raw) > 6:
+        raise ValueError(f"{raw!r} is not a number from 0 to 999999")
     return int(raw)
 
 

@@ -50,6 +50,8 @@ def test_everything_can_be_set(tmp_path: Path) -> None:
         ("BUSHPOST_PUBLIC_URL", "bushpost.example"),
         ("BUSHPOST_TILES", "tiles.example"),
         ("BUSHPOST_BEHIND_PROXY", "perhaps"),
+        ("BUSHPOST_LIMIT_PROOFS", "-1"),
+        ("BUSHPOST_LIMIT_CHAT", "many"),
     ],
 )
 def test_a_fault_names_its_variable(name: str, value: str) -> None:

@@ -77,7 +77,7 @@ def _is_loopback(host: str) -> bool:
 
 
 def _server(opened: Opened, host: str, port: int, settings: Settings, *, public: bool) -> Server:
-    web = WebSettings(opened.secret_key, secure_cookies=public, tiles=settings.tiles)
+    web = WebSettings(opened.secret_key, public, settings.tiles, settings.limits)
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, web, _now))
     try:
         return Server(app, host, port, settings.behind_proxy)

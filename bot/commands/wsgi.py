@@ -27,7 +27,7 @@ def app() -> Flask:
     settings = Settings.from_environment(os.environ)
     args = argparse.Namespace(programme=None, dialogs=None, database=None)
     opened = open_service(args, settings, os.environ, public=True)
-    web = WebSettings(opened.secret_key, secure_cookies=True, tiles=settings.tiles)
+    web = WebSettings(opened.secret_key, True, settings.tiles, settings.limits)
 
     def now() -> datetime:
         return datetime.now(UTC)

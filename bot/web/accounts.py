@@ -11,7 +11,7 @@ from flask_login import LoginManager, UserMixin, login_user, logout_user
 from werkzeug.wrappers import Response
 
 from bot.service.sessions import Doors
-from bot.web import wired
+from bot.web import throttle, wired
 
 blueprint = Blueprint("accounts", __name__)
 KEY = "door"
@@ -19,6 +19,7 @@ KEY = "door"
 FREE_TRIES = 3
 LONGEST_DELAY = timedelta(minutes=15)
 MOST_KEPT = 10_000
+Answer = str | Response | tuple[str, int] | tuple[str, int, dict[str, str]]
 
 
 class Coordinator(UserMixin):  # type: ignore[misc]  # flask-login has no types
@@ -87,7 +88,7 @@ def login_manager() -> LoginManager:
 
 
 @blueprint.route("/log-in", methods=["GET", "POST"])
-def log_in() -> str | Response | tuple[str, int]:
+def log_in() -> Answer:
     """The log-in page, and what comes of it."""
     if request.method == "GET":
         return render_template("accounts/log_in.html", then=request.args.get("next", ""))
@@ -96,16 +97,18 @@ def log_in() -> str | Response | tuple[str, int]:
     )
 
 
-def _try(name: str, password: str) -> str | Response | tuple[str, int]:
+def _try(name: str, password: str) -> Answer:
     wiring = wired()
     failures, now = _failures(), wiring.now()
     who = f"{name} {request.remote_addr}"
     wait = failures.shut_for(who, now)
+    wait = max(wait, throttle.wait_for(throttle.LOG_INS, throttle.address()))
     if wait:
-        return _refuse(f"Too many tries. Wait {int(wait.total_seconds()) + 1} seconds.", 429)
+        return _many(wait)
     account = wiring.accounts.check_password(name, password)
     if account is None:
         failures.add(who, now)
+        throttle.count(throttle.LOG_INS, throttle.address())
         return _refuse("That name and password do not go together.", 403)
     failures.clear(who)
     then = _local(request.form.get("then", ""))
@@ -120,6 +123,11 @@ def _try(name: str, password: str) -> str | Response | tuple[str, int]:
 def _failures() -> Failures:
     failures: Failures = current_app.extensions["bushpost_failures"]
     return failures
+
+
+def _many(wait: timedelta) -> tuple[str, int, dict[str, str]]:
+    left = str(throttle.seconds(wait))
+    return *_refuse(f"Too many tries. Wait {left} seconds.", 429), {"Retry-After": left}
 
 
 def _refuse(why: str, status: int) -> tuple[str, int]:

@@ -33,6 +33,7 @@ from bot.web import (
     rounds,
     searching,
     season,
+    throttle,
     trying,
     webhook,
     wired,
@@ -105,6 +106,7 @@ def create_app(wiring: Wiring) -> Flask:
     )
     app.extensions["bushpost"] = wiring
     app.extensions["bushpost_failures"] = accounts.Failures()
+    app.extensions["bushpost_throttle"] = throttle.Throttle(throttle.paces(wiring.settings.limits))
     csrf = CSRFProtect(app)
     for open_door in (webhook, job):  # Each request there is signed by itself.
         csrf.exempt(open_door.blueprint)

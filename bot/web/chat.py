@@ -20,7 +20,7 @@ from bot.gateways.protocol import BadBody
 from bot.messages import Heard, Photo, Pin
 from bot.service.desk_rows import ChatTalk, Line
 from bot.talk.buttons import buttons_for, place_wanted
-from bot.web import wired
+from bot.web import throttle, wired
 from bot.web.chat_session import (
     GATEWAY,
     chat_blueprint,
@@ -47,7 +47,7 @@ SCRIPT_WORDS = (
 )
 """What the page's script says, by key."""
 
-Answer = str | Response | tuple[str | Response, int]
+Answer = str | Response | tuple[str | Response, int] | tuple[str | Response, int, dict[str, str]]
 
 
 class Refused(Exception):
@@ -88,6 +88,8 @@ def token() -> Response:
 def say() -> Answer:
     """One text from the browser. It is in the database when this answers."""
     wants_json = request.accept_mimetypes.best == "application/json"
+    if wait := _too_fast():
+        return _slow_down(wait, wants_json)
     try:
         heard = _heard()
     except Refused as refused:
@@ -99,6 +101,24 @@ def say() -> Answer:
     if wants_json:
         return jsonify(entry=_new_entry())
     return redirect(url_for("chat.talk", _anchor="pen"), 303)
+
+
+def _too_fast() -> timedelta:
+    """How long this browser, or its address, has to wait; if not at all, the text is counted."""
+    who = ((throttle.BROWSER, visitor()), (throttle.CHAT, throttle.address()))
+    wait = max(throttle.wait_for(*each) for each in who)
+    if not wait:
+        for each in who:
+            throttle.count(*each)
+    return wait
+
+
+def _slow_down(wait: timedelta, wants_json: bool) -> Answer:
+    """429: what was written stays in the pen, or on the telephone until it comes again."""
+    seconds = throttle.seconds(wait)
+    why = speech_for(talk_so_far().conversation).say("too_fast", seconds=seconds)
+    told = jsonify(why=why) if wants_json else _page(why, request.form.get("text", ""))
+    return told, 429, {"Retry-After": str(seconds)}
 
 
 def _heard() -> Heard:

@@ -24,8 +24,11 @@ from bot.web import stored, wired
 from bot.web.custody_words import specimen_words
 from bot.web.grid_words import grid_reference
 from bot.web.sketch import Sketch, sketch_of
+from bot.web.throttle import count_shut, guard_link
 
 blueprint = Blueprint("job", __name__)
+blueprint.before_request(guard_link)
+blueprint.after_request(count_shut)
 LONGEST = 160
 
 BUTTONS: dict[str, tuple[tuple[str, str], ...]] = {

@@ -16,8 +16,11 @@ from bot.service.links import AGES, JOB, ROUND, LinkError, LinkExpired
 from bot.web import stored, wired
 from bot.web.grid_words import grid_reference
 from bot.web.round_sketch import round_sketch
+from bot.web.throttle import count_shut, guard_link
 
 blueprint = Blueprint("rounds", __name__, url_prefix="/round/<token>")
+blueprint.before_request(guard_link)
+blueprint.after_request(count_shut)
 
 FILES: dict[str, tuple[str, Callable[[DayRound, str], str]]] = {
     "round.gpx": ("application/gpx+xml", as_gpx),

@@ -2,8 +2,9 @@
 /hear/<gateway>/report for what the carrier reports of texts that it took.
 
 200 with an empty body (some carriers text the answer back to the hunter), also for a repeat;
-403 bad proof, 400 naming the field, 404 no such gateway, 405 method, 413 too large. Whatever is
-refused leaves nothing behind. Logs hold ids and reason codes, never words or numbers.
+403 bad proof (429 once an address had too many), 400 naming the field, 404 no such gateway, 405
+method, 413 too large. Whatever is refused leaves nothing behind. Logs hold ids and reason codes,
+never words or numbers.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from bot.gateways.protocol import Request as GatewayRequest
 from bot.messages import Heard
 from bot.web import wired
 from bot.web.pictures import BadPicture, hear_with_pictures, keep_picture
+from bot.web.throttle import failed_proof
 
 blueprint = Blueprint("webhook", __name__)
 log = logging.getLogger(__name__)
@@ -81,7 +83,7 @@ def _with_photos(heard: Heard) -> Heard:
 def bad_proof(fault: BadProof) -> Response:
     """403, and not a word on what was wrong: whoever signs knows, nobody else should."""
     log.warning("bad_proof", extra={"gateway": _gateway_name(), "reason": str(fault)})
-    return Response(status=403)
+    return failed_proof(Response(status=403))
 
 
 @blueprint.errorhandler(BadBody)

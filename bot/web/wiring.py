@@ -19,6 +19,7 @@ from bot.service.desk_rows import Card, ChatTalk, Waiting
 from bot.service.links import Links
 from bot.service.number_door import CodeOrder
 from bot.service.sorting_door import Entry
+from bot.settings import USUAL_LIMITS, Limits
 from bot.talk.dialog import Dialog
 from bot.web.words import DeskWords
 
@@ -106,11 +107,13 @@ class Claims(Protocol):
 @dataclass(frozen=True, slots=True)
 class Settings:
     """The key that signs sessions, whether cookies may travel over plain HTTP, and from where
-    the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere)."""
+    the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere). `limits` is
+    how often strangers may do what."""
 
     secret_key: str
     secure_cookies: bool = True
     tiles: str = ""
+    limits: Limits = USUAL_LIMITS
 
 
 @dataclass(frozen=True, slots=True)
