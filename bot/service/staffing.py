@@ -75,7 +75,15 @@ def open_talk(talk: Talk) -> OpenTalk:
     """A conversation as routing sees it."""
     state = talk.conversation
     asked = state.asked.question if state.asked else ""
-    return OpenTalk(state.code, state.stage, talk.last_at, asked, is_core_known(state))
+    when = state.answers.get("when")
+    return OpenTalk(
+        state.code,
+        state.stage,
+        talk.last_at,
+        asked,
+        is_core_known(state),
+        when.at if when else None,
+    )
 
 
 def weigh(

@@ -26,6 +26,8 @@ class OpenTalk(Struct, frozen=True):
     last_at: datetime
     asked: str = ""
     core_known: bool = False
+    dead_by: datetime | None = None
+    """When the day of the death was told: the animal of this talk did not die later."""
 
 
 class Facts(Struct, frozen=True):
@@ -87,9 +89,16 @@ def _own_talk(facts: Facts, reading: Reading) -> str:
         return ""
     rested = facts.at - newest.last_at > STALE
     elsewhere = newest.stage == "settled" and bool(reading.places)
-    if _reports(reading) and (rested or elsewhere):
+    if _reports(reading) and (rested or elsewhere or _died_since(newest, reading)):
         return ""
     return newest.code
+
+
+def _died_since(talk: OpenTalk, reading: Reading) -> bool:
+    """Whether a text tells of a death after the talk's animal was already told of as dead."""
+    if talk.dead_by is None or not talk.core_known or reading.when is None:
+        return False
+    return reading.when.value.earliest > talk.dead_by
 
 
 def _last_closed(facts: Facts, reading: Reading) -> str:

@@ -16,6 +16,11 @@ from bot.talk.route import Facts, OpenTalk, Route, route
 NOW = datetime(2026, 11, 21, 20, 10, tzinfo=UTC)
 ASKING = OpenTalk("K7R-4TR", "asking", NOW - timedelta(hours=1), "when", core_known=False)
 SETTLED = OpenTalk("K7R-4TR", "settled", NOW - timedelta(hours=1), "", core_known=True)
+TOLD = OpenTalk(
+    *("K7R-4TR", "asking", NOW - timedelta(days=2), "land"),
+    core_known=True,
+    dead_by=NOW - timedelta(days=2, hours=1),
+)
 CLOSED = OpenTalk("K7R-4TR", "closed", NOW - timedelta(days=1), "", core_known=True)
 OLD = OpenTalk("K7R-4TR", "settled", NOW - timedelta(days=20), "", core_known=True)
 
@@ -38,6 +43,9 @@ def heard(body: str, dialog: Dialog, programme: Programme) -> Reading:
         ((CLOSED,), "sow with pus in the jaw", ""),
         ((OLD,), "sow with pus in the jaw", ""),
         ((CLOSED,), "about k7r 4tr, sow it was", "K7R-4TR"),
+        ((TOLD,), "sow with pus in the jaw, shot yesterday", ""),
+        ((TOLD,), "sow with pus in the jaw, shot sunday", "K7R-4TR"),
+        ((TOLD,), "no, it was yesterday", "K7R-4TR"),
         ((CLOSED, OpenTalk("W9R-X4H", "asking", NOW, "when")), "yesterday", "W9R-X4H"),
     ],
 )
