@@ -122,9 +122,12 @@ def test_no_pickup_opens_by_itself_but_for_a_sign_in_the_head():
 
 
 def test_a_full_first_text_costs_three_texts_with_who_comes():
-    full = [cost(talk) for talk in TALKS.values() if cost(talk).full]
+    """In English; the same words are longer in Spanish and French, and may take a fourth."""
+    full = {name: cost(talk) for name, talk in TALKS.items() if cost(talk).full}
     assert len(full) >= 5
-    assert all(c.known <= 3 for c in full)
+    longer = {name for name, c in full.items() if c.known > 3}
+    assert longer <= {"60-en-espanol-de-una-vez", "62-en-francais-d-un-coup"}
+    assert all(c.known <= 4 for c in full.values())
 
 
 def test_the_talks_follow_one_another_so_that_one_clock_can_play_them():
