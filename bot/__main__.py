@@ -11,6 +11,7 @@ from bot import __version__
 
 COMMANDS: dict[str, str] = {
     "read": "bot.commands.read",
+    "ready": "bot.commands.ready",
     "serve": "bot.commands.serve",
     "deliver": "bot.commands.deliver",
     "carry": "bot.commands.carry",

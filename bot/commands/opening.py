@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import base64
 import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from sqlalchemy.exc import OperationalError
 
 from bot.commands.database_address import add_database_option
 from bot.commands.loading import loaded_dialog, loaded_programme
+from bot.commands.secret_checks import DEMO_SECRETS, KEY_NAME, secret_faults
 from bot.fieldwork.travel import network_of
 from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
@@ -24,14 +24,6 @@ from bot.service.roster import import_roster, roster
 from bot.service.wiring import open_intake
 from bot.settings import Settings
 from bot.talk.dialog import Dialog
-
-KEY_NAME = "BUSHPOST_SECRET_KEY"
-DEMO_SECRETS = {
-    KEY_NAME: "demo only: everybody can read this key in the program's own source",
-    "BUSHPOST_PADDOCK_SECRET": "whsec_"
-    + base64.b64encode(b"demo only, known to all the world").decode(),
-}
-"""What stands in for secrets that are not set, as long as nobody else can reach the service."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +83,12 @@ def with_demo_secrets(
     env: Mapping[str, str], named: Iterable[str], *, public: bool
 ) -> dict[str, str]:
     """The environment with the demo's secrets where those named are not set. ValueError if the
-    service is to be public and one is missing or is the demo's."""
-    given = {name: env.get(name, "").strip() for name in named}
-    weak = sorted(n for n, value in given.items() if not value or value in DEMO_SECRETS.values())
-    if public and weak:
-        raise ValueError(f"--public needs secrets of your own: set {', '.join(weak)}")
-    unset = [name for name in weak if not given[name] and name in DEMO_SECRETS]
+    service is to be public and one is missing, the demo's or weak."""
+    wanted = sorted(named)
+    faults = [f"{name} {why}" for name, why in secret_faults(env, wanted)]
+    if public and faults:
+        raise ValueError(f"--public needs secrets of your own: {'; '.join(faults)}")
+    unset = [n for n in wanted if not env.get(n, "").strip() and n in DEMO_SECRETS]
     for name in unset:
         words = f"bushpost: {name} is not set; the demo's stands in, for this machine only"
         print(words, file=sys.stderr)

@@ -13,6 +13,7 @@ from typing import Any
 
 from bot.commands.deliver import keep_working
 from bot.commands.opening import Opened, add_service_options, open_service
+from bot.commands.readiness import lacks
 from bot.gateways.protocol import Line
 from bot.service.accounts import Accounts
 from bot.service.logs import JsonLines
@@ -44,6 +45,8 @@ def run_serve(args: argparse.Namespace) -> int:
     except (ValueError, OSError) as fault:
         print(f"bushpost serve: {fault}", file=sys.stderr)
         return 2
+    if args.public:
+        _say_what_lacks(opened, settings, args.database or settings.database)
     _log_as_json()
     _say_where(server, opened)
     stop = threading.Event()
@@ -101,6 +104,12 @@ def _say_where(server: Server, opened: Opened) -> None:
     if not Accounts(opened.intake.database).any():
         print("Nobody can log in yet: bushpost add-coordinator NAME")
     sys.stdout.flush()
+
+
+def _say_what_lacks(opened: Opened, settings: Settings, address: str) -> None:
+    """What `ready` would say; secrets apart, which are refused, it does not keep from serving."""
+    for lack in lacks(opened.intake.programme, settings, os.environ, address, _now()):
+        print(f"bushpost ready: {lack.where}: {lack.what}", file=sys.stderr)
 
 
 def _now() -> datetime:

@@ -39,6 +39,13 @@ def revision(connection: Connection) -> str:
     return MigrationContext.configure(connection).get_current_revision() or ""
 
 
+def newest() -> str:
+    """The revision that this program brings a schema to."""
+    config = Config()
+    config.set_main_option("script_location", "bot.service:migrations")
+    return ScriptDirectory.from_config(config).get_current_head() or ""
+
+
 def _is_newer(connection: Connection, config: Config) -> bool:
     """Whether a later version of the program has changed the schema already."""
     known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
