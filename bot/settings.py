@@ -17,6 +17,8 @@ USUAL_DATABASE = "sqlite:///bushpost.sqlite3"
 USUAL_PORT = 8077
 LEAST_SECRET = 32
 """Characters of a secret key: RFC 2104 section 3 wants no fewer bytes than the hash has, 32."""
+LEAST_TOKEN = 24
+"""Characters of the token that opens the figures."""
 
 
 class SettingsError(ValueError):
@@ -54,6 +56,7 @@ class Settings:
     tiles: str = ""
     behind_proxy: bool = False
     limits: Limits = USUAL_LIMITS
+    metrics_token: str = ""
 
     @classmethod
     def from_environment(cls, env: Mapping[str, str]) -> Settings:
@@ -69,6 +72,7 @@ class Settings:
             tiles=_read(env, "BUSHPOST_TILES", _url, ""),
             behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
             limits=_limits(env),
+            metrics_token=_read(env, "BUSHPOST_METRICS_TOKEN", _token, ""),
         )
 
 
@@ -95,6 +99,12 @@ def _read(env: Mapping[str, str], name: str, turn: Callable[[str], T], default: 
 def _secret(raw: str) -> str:
     if len(raw) < LEAST_SECRET:
         raise ValueError(f"shorter than {LEAST_SECRET} characters")
+    return raw
+
+
+def _token(raw: str) -> str:
+    if len(raw) < LEAST_TOKEN or not (raw.isascii() and raw.isprintable()):
+        raise ValueError(f"shorter than {LEAST_TOKEN} characters, or not plain ASCII")
     return raw
 
 

@@ -80,7 +80,9 @@ def _is_loopback(host: str) -> bool:
 
 
 def _server(opened: Opened, host: str, port: int, settings: Settings, *, public: bool) -> Server:
-    web = WebSettings(opened.secret_key, public, settings.tiles, settings.limits)
+    web = WebSettings(
+        opened.secret_key, public, settings.tiles, settings.limits, settings.metrics_token
+    )
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, web, _now))
     try:
         return Server(app, host, port, settings.behind_proxy)

@@ -27,7 +27,9 @@ def app() -> Flask:
     settings = Settings.from_environment(os.environ)
     args = argparse.Namespace(programme=None, dialogs=None, database=None)
     opened = open_service(args, settings, os.environ, public=True)
-    web = WebSettings(opened.secret_key, True, settings.tiles, settings.limits)
+    web = WebSettings(
+        opened.secret_key, True, settings.tiles, settings.limits, settings.metrics_token
+    )
 
     def now() -> datetime:
         return datetime.now(UTC)

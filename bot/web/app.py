@@ -27,6 +27,7 @@ from bot.web import (
     laboratory,
     manual,
     maps,
+    metrics,
     pages,
     people,
     roster,
@@ -69,6 +70,7 @@ HEADERS = {
 PAGES = (
     *(
         pages,
+        metrics,
         webhook,
         chat,
         chat_kept,
@@ -107,6 +109,7 @@ def create_app(wiring: Wiring) -> Flask:
     app.extensions["bushpost"] = wiring
     app.extensions["bushpost_failures"] = accounts.Failures()
     app.extensions["bushpost_throttle"] = throttle.Throttle(throttle.paces(wiring.settings.limits))
+    metrics.keep_count(app)
     csrf = CSRFProtect(app)
     for open_door in (webhook, job):  # Each request there is signed by itself.
         csrf.exempt(open_door.blueprint)

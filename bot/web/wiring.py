@@ -108,12 +108,13 @@ class Claims(Protocol):
 class Settings:
     """The key that signs sessions, whether cookies may travel over plain HTTP, and from where
     the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere). `limits` is
-    how often strangers may do what."""
+    how often strangers may do what; `metrics_token` opens /metrics, "" shuts it."""
 
     secret_key: str
     secure_cookies: bool = True
     tiles: str = ""
     limits: Limits = USUAL_LIMITS
+    metrics_token: str = ""
 
 
 @dataclass(frozen=True, slots=True)
