@@ -17,10 +17,12 @@ import msgspec
 from msgspec.structs import replace
 from sqlalchemy import Connection, delete, or_, select, update
 
+from bot.evidence.told_age import AgeTold
 from bot.fieldwork import state as pickup_state
 from bot.messages import Event, PickupEvent
 from bot.programme import Programme, e164
 from bot.service import tables
+from bot.service.custody import READ
 from bot.service.database import Database
 from bot.service.joining import forget
 from bot.talk import state as talk_state
@@ -42,6 +44,9 @@ WORDS = ("body", "words", "heard", "note", "staff_name", "staff_number", "detail
 
 EMPTY: dict[str, Any] = {"photos": (), "pin": None, "answers": {}}
 """The fields of events that hold more than words, and what stands there afterwards."""
+
+GONE = "erased"
+"""What stands where an empty field would say something else."""
 
 
 class NobodyError(LookupError):
@@ -141,6 +146,34 @@ def _blank_find(connection: Connection, find: int, now: datetime) -> None:
     connection.execute(delete(tables.Findable).where(tables.Findable.conversation_id == find))
     waits = update(_W).where(_W.stream == "conversation", _W.stream_id == find)
     connection.execute(waits.where(_W.done_at.is_(None)).values(done_at=now))
+    code = str(connection.scalar(select(_C.code).where(_C.id == find)))
+    _blank_custody(connection, code)
+    _blank_ages(connection, code)
+
+
+def _blank_custody(connection: Connection, code: str) -> None:
+    """Notes on who had the head. A trail that is only perhaps this find's keeps its own: it may
+    be another hunter's."""
+    head, custody = tables.Specimen, tables.Custody
+    roots = {code, *connection.scalars(select(head.root).where(head.find == code))}
+    for row in connection.execute(
+        select(custody.id, custody.body).where(custody.root.in_(roots))
+    ).all():
+        event = READ.decode(row.body)
+        if getattr(event, "words", ""):
+            body = msgspec.json.encode(replace(event, words="")).decode()
+            connection.execute(update(custody).where(custody.id == row.id).values(body=body))
+
+
+def _blank_ages(connection: Connection, code: str) -> None:
+    """How it was aged, where somebody wrote that freely. It is not left empty, since empty
+    stands for the layers of the cementum."""
+    age = tables.Age
+    for row in connection.execute(select(age.id, age.body).where(age.code == code)).all():
+        told = msgspec.json.decode(row.body, type=AgeTold)
+        if told.method:
+            body = msgspec.json.encode(replace(told, method=GONE)).decode()
+            connection.execute(update(age).where(age.id == row.id).values(body=body))
 
 
 def _blank_events(connection: Connection, find: int, pickup: int | None) -> None:

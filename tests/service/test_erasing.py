@@ -8,10 +8,15 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import select, text
 
+from bot.evidence.told_age import AgeTold
+from bot.fieldwork.custody import HUNTER as HUNTER_HAS_IT
+from bot.fieldwork.custody import HandedOver, LabSaid
 from bot.messages import PersonWrote, Photo, Pin
 from bot.programme import Programme
 from bot.service import tables as t
+from bot.service.ages import ages_of, keep_age
 from bot.service.codes import seeded
+from bot.service.custody import keep_custody, trail_of
 from bot.service.database import Database
 from bot.service.desk import Desk
 from bot.service.erasing import NobodyError, erase, export, hunters_of
@@ -103,6 +108,29 @@ def test_no_table_holds_a_word_of_the_hunter(
     assert Desk(database).history(code) is None
     assert search(database, ("flibbertigibbet",)) == ()
     assert [w.code for w in Desk(database).review_list(NOON) if w.code == code] == []
+
+
+def test_notes_on_the_head_and_its_age_go_and_what_they_prove_stays(
+    intake: Intake, database: Database, programme: Programme, code: str
+) -> None:
+    other = intake.hear(heard("Sow with lumps in the jaw at Tallow Saddle", "m", MATE), NOON).code
+    with database.write() as connection:
+        for find in (code, other):
+            note = f"Marchbanks of {find} was rude"
+            given = HandedOver(NOON, "f1", find, HUNTER_HAS_IT, "f1", words=note)
+            said = LabSaid(NOON, "lab", find, "final", outcome="negative", words=note)
+            keep_custody(connection, find, [given, said], NOON)
+            aged = AgeTold(NOON, "lab", "laboratory", "pig", {}, 10.0, 18.0, note)
+            keep_age(connection, find, aged)
+    erase(database, hunters_of(database, programme, HUNTER), NOON)
+    after = everything(database)
+    assert f"{code} was rude" not in after
+    assert f"{other} was rude" in after
+    with database.read() as connection:
+        trail, told = trail_of(connection, code), ages_of(connection, code)
+    assert [type(event) for event in trail.events][-2:] == [HandedOver, LabSaid]
+    assert [s.outcome for s in trail.specimens] == ["negative"]
+    assert [(t.lower, t.upper, t.method) for t in told] == [(10.0, 18.0, "erased")]
 
 
 def test_nothing_more_is_sent_and_a_new_text_begins_anew(
