@@ -138,6 +138,11 @@ class Privacy(Struct, frozen=True, forbid_unknown_fields=True):
 
     keeper: str
     free_of_charge: bool = True
+    words_days: int = 0
+    """How long a hunter's words, name and number are kept after the last that happened to any of
+    his finds; 0 is for ever."""
+    photos_days: int = 0
+    """How long photos are kept; 0 is for ever."""
 
 
 class GatewayRow(Struct, frozen=True, forbid_unknown_fields=True):
@@ -282,6 +287,8 @@ def content_hash(files: Mapping[str, str]) -> str:
 def load_programme(files: Mapping[str, str]) -> Programme:
     """Turn the texts of a programme's files into a Programme, or say what is wrong where."""
     head = _head(files["programme.toml"])
+    if min(head.privacy.words_days, head.privacy.photos_days) < 0:
+        raise ProgrammeError("programme.toml: privacy: words_days and photos_days are 0 or more")
     zones = tuple(_zones(files["zones.geojson"]))
     if not zones:
         raise ProgrammeError("zones.geojson: no zone with a name")

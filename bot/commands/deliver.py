@@ -20,6 +20,7 @@ from bot.service.limits import limits_of
 from bot.service.listening import lines_of
 from bot.service.logs import fault_code, start_logging
 from bot.service.outbox import SENDERS, USUAL, Pace, Share, deliver
+from bot.service.retention import Daily, blank_old
 from bot.settings import Settings
 
 LOG = logging.getLogger(__name__)
@@ -46,7 +47,9 @@ def run_deliver(args: argparse.Namespace) -> int:
         print(f"bushpost deliver: {fault}", file=sys.stderr)
         return 2
     if args.once:
-        print(f"{work_once(opened, opened.intake.database.now())} done")
+        at = opened.intake.database.now()
+        print(f"{work_once(opened, at)} done")
+        daily_of(opened).run_if_due(at)
         return 0
     start_logging()
     keep_working(opened, opened.intake.database.now, threading.Event())
@@ -58,14 +61,22 @@ def keep_working(
 ) -> None:
     """Work until told to stop. Whatever goes wrong is logged and tried again: a database that is
     away is waited for, and no fault of ours may leave everybody's texts lying."""
+    daily = daily_of(opened)
     while not stop.is_set():
         try:
+            daily.run_if_due(now())
             idle = work_once(opened, now(), pace) == 0
             pause = PAUSE_S if idle else 0.0
         except Exception as fault:
             LOG.error("delivery_fault", extra={"fault": fault_code(fault)})
             pause = PAUSE_AFTER_FAULT_S
         stop.wait(pause)
+
+
+def daily_of(opened: Opened) -> Daily:
+    """What is done once a day: what is older than the programme keeps is blanked."""
+    privacy, database = opened.intake.programme.head.privacy, opened.intake.database
+    return Daily(lambda now: blank_old(database, privacy, now))
 
 
 def work_once(opened: Opened, now: datetime, pace: Pace = USUAL) -> int:
