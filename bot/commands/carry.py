@@ -115,7 +115,7 @@ def keep_line(carrier: Carrier, stop: threading.Event) -> None:
         if not stop.is_set():
             _try_in_vain(carrier)
         # Spread, so that the lines of many processes do not all come back at once.
-        stop.wait(wait * random.uniform(0.5, 1.0))  # noqa: S311
+        stop.wait(wait * random.uniform(0.5, 1.0))  # noqa: S311 - a wait is spread
         wait = min(wait * 2, LONGEST_WAIT_S)
 
 

@@ -17,12 +17,15 @@ def rows(name: str, text: str, needs: tuple[str, ...]) -> Iterator[tuple[str, di
     """Each row of a CSV as a dict, with the words that say where it stands. The apostrophe that
     our own files put before what a spreadsheet would reckon is taken off."""
     table = csv.DictReader(io.StringIO(text))
-    missing = [n for n in needs if n not in (table.fieldnames or ())]
-    if missing:
-        raise ProgrammeError(f"{name}: line 1: no column {', '.join(missing)}")
-    for row in table:
-        cells = {k: plain_cell((v or "").strip()).strip() for k, v in row.items() if k}
-        yield f"{name}: line {table.line_num}", cells
+    try:
+        missing = [n for n in needs if n not in (table.fieldnames or ())]
+        if missing:
+            raise ProgrammeError(f"{name}: line 1: no column {', '.join(missing)}")
+        for row in table:
+            cells = {k: plain_cell((v or "").strip()).strip() for k, v in row.items() if k}
+            yield f"{name}: line {table.line_num}", cells
+    except csv.Error as fault:  # As for a cell of more than 131,072 characters.
+        raise ProgrammeError(f"{name}: line {table.line_num}: {fault}") from fault
 
 
 def number_in(where: str, row: Mapping[str, str], field: str, low: float, high: float) -> float:

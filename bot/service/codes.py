@@ -26,7 +26,7 @@ def draw(longer: int = 0, pick: Chance = secrets.choice) -> str:
 def seeded(seed: int) -> Draw:
     """The same codes in the same order: for tests, demos and transcripts only."""
     # Not a secret: a code names a find, and reveals nothing of it to whoever knows it.
-    chance = Random(seed)  # noqa: S311
+    chance = Random(seed)  # noqa: S311 - for tests and demos
 
     def next_code(longer: int = 0) -> str:
         return draw(longer, chance.choice)

@@ -73,7 +73,8 @@ def test_waits_that_ran_out_and_open_reviews_are_told(place):
         connection.execute(
             text(
                 "INSERT INTO reviews (conversation_id, reason, heard, at_once, opened_at, taken_by)"
-                " SELECT id, 'software_fault', '', 0, opened_at, '' FROM conversations WHERE code = :c"
+                " SELECT id, 'software_fault', '', 0, opened_at, '' FROM conversations"
+                " WHERE code = :c"
             ),
             {"c": code},
         )

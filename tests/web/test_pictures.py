@@ -8,8 +8,11 @@ import zlib
 from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PIL import Image
 
+from bot.reading.photos import read_exif
 from bot.web.pictures import LONGEST_SIDE, BadPicture, clean, keep_picture
 from tests.web.wires import NOW, make_wiring
 
@@ -113,3 +116,33 @@ def test_a_camera_that_cannot_be_right_is_not_believed(taken, believed):
     # Exif 2.3: DateTimeOriginal with its offset, 9011.
     exif.get_ifd(0x8769).update({0x9003: taken, 0x9011: "+11:00"})
     assert keep_picture(make_wiring(), drawn(exif=exif)).taken_at == believed
+
+
+SOUND = {form: drawn(form=form) for form in ("JPEG", "PNG", "WEBP")} | {"EXIF": with_exif()}
+
+
+@given(
+    st.sampled_from(sorted(SOUND)),
+    st.lists(st.tuples(st.integers(0, 120), st.integers(0, 255)), min_size=1, max_size=6),
+    st.integers(0, 40),
+)
+def test_a_broken_head_gives_a_small_picture_or_is_refused(form, changes, cut):
+    data = bytearray(SOUND[form])
+    for at, byte in changes:
+        data[at % len(data)] = byte
+    broken = bytes(data[: len(data) - cut])
+    read_exif(broken)  # Whatever it holds, reading it never raises.
+    try:
+        kept = clean(broken)
+    except BadPicture:
+        return
+    picture = Image.open(io.BytesIO(kept))
+    assert picture.format == "JPEG"
+    assert max(picture.size) <= LONGEST_SIDE
+
+
+@given(st.binary(max_size=300))
+def test_bytes_that_are_no_picture_are_refused(data):
+    assert read_exif(data) == (None, None)
+    with pytest.raises(BadPicture):
+        clean(data)
