@@ -16,6 +16,7 @@ class Review(Numbered, Base):
 
     __tablename__ = "reviews"
     __table_args__ = (
+        Index(None, "conversation_id"),
         Index(
             "ix_reviews_open",
             "conversation_id",
