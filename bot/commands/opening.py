@@ -16,8 +16,8 @@ from bot.commands.secret_checks import DEMO_SECRETS, KEY_NAME, secret_faults
 from bot.fieldwork.travel import network_of
 from bot.gateways.protocol import Gateway
 from bot.gateways.registry import open_gateways
-from bot.programme import Programme
-from bot.service.database import Database, DatabaseError, open_database
+from bot.service.database import DatabaseError, open_database
+from bot.service.findable import keep_missing
 from bot.service.intake import Intake
 from bot.service.links import Links
 from bot.service.roster import import_roster, roster
@@ -51,7 +51,8 @@ def open_service(
     public: bool = False,
 ) -> Opened:
     """Load and connect. The roster is imported where the database has none: it owns the people
-    from then on. ValueError names what is missing or wrong."""
+    from then on. Finds older than the search become searchable. ValueError names what is missing
+    or wrong."""
     programme = loaded_programme(args.programme or settings.programme)
     if programme.tracks is not None:
         # Now, and not while the first find holds its transaction open.
@@ -61,19 +62,21 @@ def open_service(
     full = with_demo_secrets(env, named, public=public)
     gateways = open_gateways(programme.head.gateways, full)
     database = open_database(args.database or settings.database)
-    _man(database, programme)
     links = Links(full[KEY_NAME], settings.public_url)
     intake = open_intake(database, dialog, programme, links=links)
+    _make_ready(intake)
     return Opened(intake, gateways, dialog, full[KEY_NAME])
 
 
-def _man(database: Database, programme: Programme) -> None:
-    """Import the roster where the database has nobody yet."""
+def _make_ready(intake: Intake) -> None:
+    """Import the roster where the database has nobody yet, and the words of old finds."""
+    database = intake.database
     try:
         with database.read() as connection:
             manned = bool(roster(connection).members)
         if not manned:
-            import_roster(database, programme.roster)
+            import_roster(database, intake.programme.roster)
+        keep_missing(database, intake.rules.describe)
     except OperationalError as fault:
         # As when its server is killed between two questions: one line, and the next start.
         raise DatabaseError(f"the database went away: {type(fault.orig).__name__}") from None

@@ -9,14 +9,24 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any
 
+import msgspec
 from sqlalchemy import Connection, Executable, case, select, text
 
+from bot.fieldwork import state as pickup_state
 from bot.fieldwork.state import Pickup
-from bot.messages import Closed, Correction, FieldReply, PersonWrote, Text
+from bot.messages import (
+    Closed,
+    Correction,
+    Event,
+    FieldReply,
+    PersonWrote,
+    PickupEvent,
+    Text,
+)
 from bot.programme import e164
 from bot.reading.codes import find_codes
 from bot.service import tables
@@ -24,10 +34,12 @@ from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.gather import Find
 from bot.service.unfold import Story
-from bot.service.upsert import insert_into
+from bot.service.upsert import insert_into, insert_new
+from bot.talk import state as talk_state
 from bot.talk.state import Conversation
 
 _F, _C, _T = tables.Findable, tables.Conversation, tables.TextIn
+_H, _P, _E = tables.Hunter, tables.Pickup, tables.Event
 MOST_TOKENS = 12
 LONGEST_TOKEN = 40
 PHONE_DIGITS = 8
@@ -53,6 +65,24 @@ _POSTGRESQL = text(
     "ORDER BY conversation_id DESC LIMIT :most"
 )
 ENDLESS = 2**62
+AT_ONCE = 100
+"""Finds whose words are written down in one transaction, so that texts do not wait for all."""
+
+# The hunters are locked: who is being erased at this moment gets no words anew.
+_MISSING = (
+    select(_C.id, _C.state, _H.number, _P.id.label("pickup_id"), _P.state.label("pickup"))
+    .join(_H, _H.id == _C.hunter_id)
+    .outerjoin(_P, _P.conversation_id == _C.id)
+    .outerjoin(_F, _F.conversation_id == _C.id)
+    .where(_F.conversation_id.is_(None), _H.erased_at.is_(None))
+    .order_by(_H.id, _C.id)
+    .limit(AT_ONCE)
+    .with_for_update(of=_H)
+)
+_EVENTS: dict[str, msgspec.json.Decoder[Any]] = {
+    "conversation": msgspec.json.Decoder(Event),
+    "pickup": msgspec.json.Decoder(PickupEvent),
+}
 
 
 def fold(words: str) -> str:
@@ -82,12 +112,51 @@ def keep_words(
     connection: Connection, find: Find, story: Story, describe: Callable[[Conversation], str]
 ) -> None:
     """Write down what a find is found by: its card anew, and what was said now besides."""
-    number = find.hunter.number if find.hunter.number.startswith("+") else ""
-    said = [str(getattr(m.event, _SAID.get(type(m.event), ""), "")) for m in story.moves]
-    card = fold(f"{describe(story.conversation)} {number} {_held_by(story.pickup)}")
-    more = " ".join(filter(None, map(fold, said)))
-    row = {"conversation_id": find.id, "card": card, "said": more}
+    row = {
+        "conversation_id": find.id,
+        "card": _card(describe(story.conversation), find.hunter.number, story.pickup),
+        "said": _said(move.event for move in story.moves),
+    }
     connection.execute(_kept(connection.dialect.name), row)
+
+
+def _card(described: str, sender: str, pickup: Pickup | None) -> str:
+    number = sender if sender.startswith("+") else ""
+    return fold(f"{described} {number} {_held_by(pickup)}")
+
+
+def _said(events: Iterable[object]) -> str:
+    said = (str(getattr(event, _SAID.get(type(event), ""), "")) for event in events)
+    return " ".join(filter(None, map(fold, said)))
+
+
+def keep_missing(database: Database, describe: Callable[[Conversation], str]) -> int:
+    """Write down what finds are found by that were stored before anything was searched; how
+    many. Those of erased hunters have no words, and stay out."""
+    filled = 0
+    while True:
+        with database.write() as connection:
+            rows = connection.execute(_MISSING).all()
+            for row in rows:
+                _keep_old(connection, row, describe)
+        filled += len(rows)
+        if len(rows) < AT_ONCE:
+            return filled
+
+
+def _keep_old(connection: Connection, row: Found, describe: Callable[[Conversation], str]) -> None:
+    """One find's words, from its state and from all events of its two streams."""
+    mine = (_E.stream == "conversation") & (_E.stream_id == row.id)
+    if row.pickup_id is not None:
+        mine = mine | ((_E.stream == "pickup") & (_E.stream_id == row.pickup_id))
+    events = connection.execute(select(_E.stream, _E.body).where(mine).order_by(_E.id))
+    pickup = pickup_state.load(row.pickup) if row.pickup else None
+    words = {
+        "conversation_id": row.id,
+        "card": _card(describe(talk_state.load(row.state)), row.number, pickup),
+        "said": _said(_EVENTS[event.stream].decode(event.body) for event in events),
+    }
+    insert_new(connection, _F, words)
 
 
 @cache

@@ -5,11 +5,14 @@ from __future__ import annotations
 import pytest
 from sqlalchemy import delete, select
 
+from bot.messages import PersonWrote
 from bot.programme import Programme
+from bot.service import findable
 from bot.service import tables as t
 from bot.service.codes import seeded
 from bot.service.database import Database
-from bot.service.findable import fold, found_finds, lines_with, search, tokens
+from bot.service.erasing import erase, hunters_of
+from bot.service.findable import fold, found_finds, keep_missing, lines_with, search, tokens
 from bot.service.intake import Intake
 from bot.service.roster import import_roster
 from bot.service.wiring import open_intake
@@ -128,3 +131,33 @@ def test_what_is_taken_away_is_not_found(database: Database, finds: dict[str, st
         )
         connection.execute(delete(t.Findable).where(t.Findable.conversation_id == row))
     assert search(database, ("tallow", "saddle")) == ()
+
+
+def test_finds_that_are_older_than_the_search_become_searchable_once(
+    database: Database, programme: Programme, intake: Intake, finds: dict[str, str]
+) -> None:
+    intake.tell(finds["boar"], PersonWrote(NOON, "ines", "ring the bandicoot warden"), NOON)
+    erase(database, hunters_of(database, programme, MATE), NOON)
+    query = select(t.Findable.conversation_id, t.Findable.card, t.Findable.said)
+    with database.write() as connection:
+        before = connection.execute(query).all()
+        connection.execute(delete(t.Findable))
+    assert search(database, ("bandicoot",)) == ()
+    assert keep_missing(database, intake.rules.describe) == 1
+    assert keep_missing(database, intake.rules.describe) == 0
+    with database.read() as connection:
+        assert connection.execute(query).all() == before
+    (row,) = found_finds(database, search(database, ("bandicoot", "brindle", "61491570006")))
+    assert row.code == finds["boar"]
+    assert search(database, ("quotes",)) == ()
+
+
+def test_more_finds_than_one_transaction_takes(
+    database: Database, intake: Intake, finds: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(findable, "AT_ONCE", 1)
+    monkeypatch.setattr(findable, "_MISSING", findable._MISSING.limit(1))
+    with database.write() as connection:
+        connection.execute(delete(t.Findable))
+    assert keep_missing(database, intake.rules.describe) == 2
+    assert len(search(database, ("lump",))) == 2
