@@ -15,7 +15,7 @@ from flask.testing import FlaskClient
 
 from bot.gateways.registry import open_gateways
 from bot.messages import Heard
-from bot.programme import GatewayRow
+from bot.programme import GatewayRow, Programme
 from bot.service.accounts import add_account
 from bot.service.codes import seeded
 from bot.service.database import Database, open_database
@@ -79,12 +79,14 @@ def _furnished() -> bytes:
 
 
 @contextmanager
-def open_office(folder: Path, tiles: str = "") -> Iterator[Office]:
+def open_office(
+    folder: Path, tiles: str = "", programme: Programme = PROGRAMME
+) -> Iterator[Office]:
     path = folder / "office.sqlite3"
     path.write_bytes(_furnished())
     database = open_database(f"sqlite:///{path}", migrate=False)
     clock = Clock()
-    intake = open_intake(database, DIALOG, PROGRAMME, seeded(5))
+    intake = open_intake(database, DIALOG, programme, seeded(5))
     rows = {"paddock": GatewayRow("paper", ("NEW_KEY",)), "chat": GatewayRow("chat")}
     settings = Settings("a key for tests only " * 3, secure_cookies=False, tiles=tiles)
     wiring = wiring_of(intake, open_gateways(rows, ENV), DIALOG, settings, clock)
