@@ -7,6 +7,7 @@ lets people in, ends their sessions, reads who saw what, and erases. Roles are n
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 
 from flask import Blueprint, abort, current_app, request
@@ -16,6 +17,7 @@ from werkzeug.wrappers import Response
 from bot.service.accounts import ROLES
 
 __all__ = ["ROLES", "keep", "may", "name", "need"]
+log = logging.getLogger(__name__)
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -28,6 +30,7 @@ def may(role: str) -> bool:
 def need(role: str) -> None:
     """403 for whoever has neither a role nor one above it."""
     if not may(role):
+        log.warning("not_allowed", extra={"reason": role})
         abort(403)
 
 
@@ -46,8 +49,7 @@ def _guard(reads: str, writes: str) -> Callable[[], Response | None]:
         if not current_user.is_authenticated:
             answer: Response = current_app.login_manager.unauthorized()  # type: ignore[attr-defined]
             return answer
-        if not may(reads if request.method in READING else writes):
-            abort(403)
+        need(reads if request.method in READING else writes)
         return None
 
     return guard

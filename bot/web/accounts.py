@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -14,6 +15,7 @@ from bot.service.sessions import Doors
 from bot.web import throttle, wired
 
 blueprint = Blueprint("accounts", __name__)
+log = logging.getLogger(__name__)
 KEY = "door"
 """Where a browser's session keeps the key of its log-in."""
 FREE_TRIES = 3
@@ -104,9 +106,11 @@ def _try(name: str, password: str) -> Answer:
     wait = failures.shut_for(who, now)
     wait = max(wait, throttle.wait_for(throttle.LOG_INS, throttle.address()))
     if wait:
+        log.warning("log_in_shut")
         return _many(wait)
     account = wiring.accounts.check_password(name, password)
     if account is None:
+        log.warning("log_in_failed")  # Without the name: it may be a password in the wrong field.
         failures.add(who, now)
         throttle.count(throttle.LOG_INS, throttle.address())
         return _refuse("That name and password do not go together.", 403)

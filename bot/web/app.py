@@ -59,6 +59,10 @@ CSP = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+HSTS = "max-age=31536000; includeSubDomains"
+"""RFC 6797; a year, as OWASP ASVS 5.0, 3.4.1 has it. Said only where cookies are for HTTPS too."""
+COOKIE, HOST_COOKIE = "bushpost", "__Host-bushpost"
+"""With the prefix a browser takes it from this very host by HTTPS alone (RFC 6265bis, 4.1.3.2)."""
 HEADERS = {
     "Content-Security-Policy": CSP,
     "X-Content-Type-Options": "nosniff",
@@ -96,7 +100,7 @@ def create_app(wiring: Wiring) -> Flask:
         SECRET_KEY=wiring.settings.secret_key,
         MAX_CONTENT_LENGTH=MOST_BYTES,
         MAX_FORM_MEMORY_SIZE=100_000,
-        SESSION_COOKIE_NAME="bushpost",
+        SESSION_COOKIE_NAME=HOST_COOKIE if wiring.settings.secure_cookies else COOKIE,
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
         SESSION_COOKIE_SECURE=wiring.settings.secure_cookies,
@@ -128,6 +132,8 @@ def create_app(wiring: Wiring) -> Flask:
 def _guard(response: Response) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
+    if wired().settings.secure_cookies:
+        response.headers["Strict-Transport-Security"] = HSTS
     tiles = wired().settings.tiles
     if tiles and request.path.startswith("/desk/"):
         host = "://".join(urlsplit(tiles)[:2])

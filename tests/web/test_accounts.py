@@ -134,3 +134,25 @@ def test_the_cookie_is_shut_in():
 
     safe = client_of(make_wiring(settings=Settings("another key for tests alone " * 2)))
     assert "Secure" in safe.get("/log-in").headers["Set-Cookie"]
+
+
+def test_over_https_the_cookie_is_this_hosts_and_https_stays():
+    """__Host- is RFC 6265bis section 4.1.3.2, Strict-Transport-Security RFC 6797; both are asked
+    for by OWASP ASVS 5.0, 3.3.3 and 3.4.1."""
+    from bot.web.wiring import Settings
+
+    page = client_of(make_wiring(settings=Settings("a key for tests alone " * 2))).get("/log-in")
+    cookie = page.headers["Set-Cookie"]
+    assert cookie.startswith("__Host-bushpost=")
+    assert "Path=/" in cookie
+    assert "Domain" not in cookie
+    assert page.headers["Strict-Transport-Security"] == "max-age=31536000; includeSubDomains"
+    assert "Strict-Transport-Security" not in client_of(make_wiring()).get("/log-in").headers
+
+
+def test_failed_log_ins_are_logged_without_the_name(client, caplog):
+    for _ in range(4):
+        log_in(client, "nobody@home", "guess")
+    told = [record.msg for record in caplog.records]
+    assert told == ["log_in_failed"] * 3 + ["log_in_shut"]
+    assert "nobody@home" not in caplog.text

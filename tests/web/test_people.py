@@ -42,6 +42,13 @@ def test_only_an_administrator_sees_who_may_come_in(office, name, path):
         assert client.post(f"/desk/people/{act}", data=form).status_code == 403
 
 
+def test_what_somebody_may_not_do_is_logged_without_his_name(office, caplog):
+    assert office.client("vera").get("/desk/people/").status_code == 403
+    (record,) = [r for r in caplog.records if r.msg == "not_allowed"]
+    assert record.reason == "administrator"
+    assert "vera" not in caplog.text
+
+
 def test_an_invitation_makes_one_account_once(office, ada):
     link = invite(ada, "viewer")
     guest = office.client("")
