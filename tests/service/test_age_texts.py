@@ -21,7 +21,10 @@ AT = datetime(2026, 11, 16, 19, 30, tzinfo=UTC)
 PROGRAMME, DIALOG = loaded_programme(None), loaded_dialog(None)
 STAFF = next(m for m in PROGRAMME.roster if m.role == "field")
 HUNTER = "+61491570006"
-PIG = "sow, pus in the jaw gland, shot 5am today, 36 52.2 S 147 09.1 E, head in the freezer at Brindle Hut"
+PIG = (
+    "sow, pus in the jaw gland, shot 5am today, 36 52.2 S 147 09.1 E, "
+    "head in the freezer at Brindle Hut"
+)
 DEER = "red stag shot 5am today at -36.70 147.20, pus in the throat gland, head is in the ute"
 
 
