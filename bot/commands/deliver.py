@@ -64,8 +64,9 @@ def keep_working(
     daily = daily_of(opened)
     while not stop.is_set():
         try:
-            daily.run_if_due(now())
-            idle = work_once(opened, now(), pace) == 0
+            at = now()
+            daily.run_if_due(at)
+            idle = work_once(opened, at, pace) == 0
             pause = PAUSE_S if idle else 0.0
         except Exception as fault:
             LOG.error("delivery_fault", extra={"fault": fault_code(fault)})

@@ -47,6 +47,8 @@ class Blanked(Struct, frozen=True):
 
 def blank_old(database: Database, privacy: Privacy, now: datetime) -> Blanked:
     """Blank whatever is older than the programme keeps, and write down how much it was."""
+    if not (privacy.words_days or privacy.photos_days):
+        return Blanked()
     hunters, texts = _words(database, privacy.words_days, now)
     done = Blanked(hunters, texts, _photos(database, privacy.photos_days, now))
     if done != Blanked():
