@@ -43,5 +43,11 @@ def page(name: str) -> str:
         raise NotFound
     reader = MarkdownIt("commonmark", {"html": False}).enable("table")
     # The renderer escapes everything that is not markdown, and links are checked by it.
-    body = Markup(reader.render(_source(f"{name}.md")))  # noqa: S704 - our own pages, read without HTML
+    html = reader.render(_source(f"{name}.md"))
+    # A listing or a table may be wider than the page: whoever has no mouse scrolls it by the
+    # arrow keys, once it can hold the focus (WCAG 2.2, 2.1.1).
+    reachable = html.replace("<pre>", '<pre tabindex="0">').replace(
+        "<table>", '<table tabindex="0">'
+    )
+    body = Markup(reachable)  # noqa: S704 - our own pages, read without HTML
     return render_template("manual/page.html", title=listed[name], body=body)
