@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from geographiclib.geodesic import Geodesic
 from shapely.geometry import box
 
 from bot.reading.landmarks import Landmarks, read_landmarks
@@ -75,3 +76,12 @@ def unclear(text: str, asked: str = "") -> Unclear:
     (found,) = landmarks_of(text, asked)
     assert isinstance(found, Unclear), found
     return found
+
+
+WGS84 = Geodesic.WGS84
+BY_NAME = {m.name: m for m in MARKS}
+ORRIN = BY_NAME["Orrin Hut"]
+
+
+def metres(place: Place, lat: float, lon: float) -> float:
+    return WGS84.Inverse(place.lat, place.lon, lat, lon)["s12"]
