@@ -6,6 +6,7 @@ from __future__ import annotations
 import importlib.util
 import json
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 from selenium.webdriver.common.action_chains import ActionChains
@@ -15,9 +16,11 @@ from selenium.webdriver.common.keys import Keys
 from bot.service.accounts import add_account
 from bot.service.desk import Desk
 from tests.browser.test_whole_jobs import css, text_in, until
-from tests.web.running import PASSWORD, now
+from tests.web.running import NAME, PASSWORD, now
+from tests.web.wires import PROGRAMME
 
 ADMIN = "ada"
+ZONE = PROGRAMME.zones[0].name
 SPITE = "<img src=x onerror=window.hurt=1><script>window.hurt=1</script>"
 RICH = (
     "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday, "
@@ -72,6 +75,13 @@ def pages(finds: list[str]) -> list[str]:
     ]
 
 
+SELDOM = {
+    360: ("/desk/find/{}/age", "/desk/laboratory", "/desk/evidence/", "/manual/gateways"),
+    1280: ("/desk/find/{}/custody", f"/desk/evidence/{quote(ZONE)}", "/desk/evidence/letter", "/"),
+}
+"""Pages that are looked at in one width only, since every page costs half a second."""
+
+
 def open_page(browser, service, path):
     browser.get(service.url + path)
     if "/map/" in path:
@@ -80,20 +90,24 @@ def open_page(browser, service, path):
         browser.execute_script("arguments[0].parentElement.open = true", details)
 
 
+def judge(browser, axe, path):
+    browser.execute_script(axe)
+    found = browser.execute_async_script(
+        "const done = arguments[1]; axe.run(document, {runOnly: arguments[0]})"
+        ".then(result => done(result.violations.map(v => [v.id, v.nodes.map(n => n.html)])))",
+        RULES,
+    )
+    assert found == [], (path, json.dumps(found, indent=1)[:1500])
+
+
 @pytest.mark.parametrize("width", [360, 1280])
 def test_every_page_keeps_wcag_asks_nobody_else_and_fits(service, browse, axe, finds, width):
     browser = browse(width)
     enter(browser, service)
     browser.set_script_timeout(60)
-    for path in pages(finds):
+    for path in (*pages(finds), *(path.format(finds[-1]) for path in SELDOM[width])):
         open_page(browser, service, path)
-        browser.execute_script(axe)
-        found = browser.execute_async_script(
-            "const done = arguments[1]; axe.run(document, {runOnly: arguments[0]})"
-            ".then(result => done(result.violations.map(v => [v.id, v.nodes.map(n => n.html)])))",
-            RULES,
-        )
-        assert found == [], (path, json.dumps(found, indent=1)[:1500])
+        judge(browser, axe, path)
         asked = browser.execute_script(
             "return performance.getEntriesByType('resource').map(entry => entry.name)"
         )
@@ -102,6 +116,21 @@ def test_every_page_keeps_wcag_asks_nobody_else_and_fits(service, browse, axe, f
         assert browser.execute_script("return window.hurt") is None, path
     severe = [e for e in browser.get_log("browser") if e["level"] == "SEVERE"]
     assert severe == []
+
+
+REFUSED = {"/nowhere": 404, "/job/nobodys": 404, "/desk/people/": 403}
+
+
+def test_refusals_keep_wcag_too(service, browse, axe, finds):
+    browser = browse(360)
+    enter(browser, service, NAME)
+    browser.set_script_timeout(60)
+    for path, status in REFUSED.items():
+        browser.get(service.url + path)
+        answer = "return performance.getEntriesByType('navigation')[0].responseStatus"
+        assert browser.execute_script(answer) == status
+        judge(browser, axe, path)
+        assert browser.execute_script("return document.documentElement.scrollWidth") <= 360, path
 
 
 def press(browser, *keys):
