@@ -29,7 +29,7 @@ class Mark:
     kind: str = ""
 
 
-# Invented names. The first stands where standards.md has its check values (section 3).
+# Invented names. The first stands where the geodesic check values begin (-41, 173).
 MARKS = (
     Mark("Orrin Hut", -41.0, 173.0, ("Orrin",), "hut"),
     Mark("Orrin Creek", -41.02, 173.03, (), "creek"),

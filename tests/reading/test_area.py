@@ -1,6 +1,6 @@
 """Plausibility: inside, near, or asked about, with what the words might have meant instead.
 
-The slips are those of standards.md section 2.4 (field traps) and of common practice: swapped,
+The slips are those of common practice: swapped,
 sign lost, minutes written as decimals, a digit lost, doubled or exchanged. Right places are
 worked out by hand from the notation.
 """

@@ -1,7 +1,7 @@
 """A point in human terms.
 
-Sources: standards.md section 3 (3 km offsets; Karney 2013; the GDA manual's line, [M] there, met
-here on GRS80's twin to a metre); the first case of geographiclib's own tests.
+Sources: 3 km offsets by pyproj and geographiclib; Karney 2013; the GDA manual's line (from
+memory, met here on GRS80's twin to a metre); the first case of geographiclib's own tests.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ GSM7 = set("@£$¥èéùìòÇØøÅåÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?
 @pytest.mark.parametrize(
     ("line", "metres", "azimuth"),
     [
-        # standards.md section 3, [V] pyproj and geographiclib.
+        # pyproj and geographiclib.
         ((-41.0, 173.0, -40.9808955, 172.9747940), 3000.0, 315.0),
         ((-41.0, 173.0, -40.9729860, 173.0), 3000.0, 0.0),
         ((-41.0, 173.0, -40.9999945, 173.0356569), 3000.0, 90.0),
@@ -62,7 +62,7 @@ def test_bearing_and_distance(line: tuple[float, ...], metres: float, azimuth: f
 @pytest.mark.parametrize(
     ("azimuth", "metres", "lat", "lon"),
     [
-        (315, 3000, -40.9808955, 172.9747940),  # standards.md section 3
+        (315, 3000, -40.9808955, 172.9747940),  # pyproj and geographiclib
         (0, 3000, -40.9729860, 173.0),
         (90, 3000, -40.9999945, 173.0356569),
     ],
@@ -80,7 +80,7 @@ def test_ahead_over_a_long_way():
 
 @pytest.mark.parametrize(("sector", "metres"), [(22.5, 1171), (11.25, 588)])
 def test_how_far_aside_a_compass_word_may_lie(sector: float, metres: float):
-    """standards.md section 3 [D], at 3 km."""
+    """By trigonometry, at 3 km."""
     assert sideways(3000, sector) == pytest.approx(metres, abs=1)
 
 
@@ -136,7 +136,7 @@ def test_a_name_that_stands_twice_names_no_other_place():
 def test_figures():
     assert plain_degrees(-36.87012, 147.15003) == "-36.87012, 147.15003"
     assert plain_degrees(-0.000001, 0.0) == "0.00000, 0.00000"
-    # standards.md 1.1: the water tower, 52 39.454218 N, 1 43.075295 E.
+    # The Ordnance Survey's own worked point: the water tower, 52 39.454218 N, 1 43.075295 E.
     assert plain_minutes(52.65757031, 1.71792158) == "52 39.454 N, 001 43.075 E"
     assert plain_minutes(-36.9999999, -147.9999999) == "37 00.000 S, 148 00.000 W"
 

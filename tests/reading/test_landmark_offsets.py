@@ -1,6 +1,6 @@
 """What stands beside a landmark: so far and that way, between two, an end of a track, and lengths.
 
-Geodesic check values: standards.md section 3 (pyproj and geographiclib agree). The places that a
+Geodesic check values: pyproj and geographiclib, which agree. The places that a
 sentence means are worked out here with geographiclib, not with the reader's own code.
 """
 
@@ -26,7 +26,7 @@ from bot.reading.values import Found
 @pytest.mark.parametrize(
     ("text", "lat", "lon"),
     [
-        # standards.md section 3, from -41, 173.
+        # pyproj and geographiclib, from -41, 173.
         ("3 km NW of Orrin Hut", -40.9808955, 172.9747940),
         ("3 km N of Orrin Hut", -40.9729860, 173.0),
         ("3 km E of Orrin Hut", -40.9999945, 173.0356569),
@@ -89,7 +89,7 @@ def test_lengths_in_any_words(text: str, azimuth: float, length: float):
 @pytest.mark.parametrize(
     ("text", "least"),
     [
-        # standards.md section 3 [D]: an eight-point word at 3 km is 1171 m sideways, a
+        # By trigonometry: an eight-point word at 3 km is 1171 m sideways, a
         # sixteen-point word 588 m; 500 m for a whole kilometre, 100 m for a hut.
         ("3 km NW of Orrin Hut", 1171 + 500 + 100),
         ("3 km NNW of Orrin Hut", 588 + 500 + 100),

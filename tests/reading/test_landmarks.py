@@ -1,6 +1,6 @@
 """Landmarks however they are spelt, and what stands beside them.
 
-Geodesic check values: standards.md section 3 (pyproj and geographiclib agree). The places that a
+Geodesic check values: pyproj and geographiclib, which agree. The places that a
 sentence means are worked out here with geographiclib, not with the reader's own code.
 """
 

@@ -1,4 +1,4 @@
-"""Exif 2.3 (CIPA DC-008): the fixtures of standards.md section 2.5, written with Pillow.
+"""Exif 2.3 (CIPA DC-008): positions as its GPS tags hold them, written with Pillow.
 
 A photo's bytes come from a stranger: whatever they are, values or None come back.
 """
@@ -44,7 +44,7 @@ def photo(gps: dict[int, Any], camera: dict[int, Any] | None = None, kind: str =
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
 def test_a_position_in_degrees_minutes_seconds(kind: str):
-    """standards.md 2.5: -36.8484278, 174.76."""
+    """Worked out by hand from degrees, minutes and seconds: -36.8484278, 174.76."""
     pin, taken_at = read_exif(photo(AUCKLAND, kind=kind))
     assert pin is not None
     assert (pin.lat, pin.lon) == pytest.approx((-36.8484278, 174.76), abs=1e-7)
@@ -52,7 +52,7 @@ def test_a_position_in_degrees_minutes_seconds(kind: str):
 
 
 def test_a_position_in_degrees_and_decimal_minutes():
-    """standards.md 2.5: 52.6575703 N."""
+    """Worked out by hand from degrees, minutes and seconds: 52.6575703 N."""
     lat = rationals((52, 1), (39454218, 1000000), (0, 1))
     pin, _ = read_exif(photo(AUCKLAND | {1: "N", 2: lat}))
     assert pin is not None

@@ -144,7 +144,7 @@ def test_what_is_no_day_gives_none(text: str) -> None:
     assert read(text, scene(WEDNESDAY))[0] is None
 
 
-# styles.md section 4: what a general library made of these, measured; each has to be asked or left.
+# What a general library made of these, measured; each has to be asked or left.
 @pytest.mark.parametrize(
     ("text", "expected"),
     [

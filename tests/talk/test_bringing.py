@@ -1,6 +1,6 @@
 """The hunter brings the head himself; the whole carcase; what the air does to the clock.
 
-Who may bring what follows trade.md's rule that a carcase under detention is not moved (Scotland:
+Who may bring what follows the rule that a carcase under detention is not moved (Scotland:
 SSI 2015/327 art. 5; England: SI 2021/1001 art. 6).
 """
 

@@ -83,7 +83,7 @@ def test_a_code_costs_one_text(language):
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_no_sentence_judges_the_meat(language):
-    # trade.md's first rule, common practice: nothing that is seen or not seen makes meat safe.
+    # Common practice: nothing that is seen or not seen makes meat safe.
     assert [s for s in page_words(DIALOG.files)[language].values() if VERDICT.search(s)] == []
 
 
