@@ -1,6 +1,6 @@
 """Every shipped transcript goes as it is written, and no text in any of them breaks our rules.
 
-The rules on wording are those of section 0 of the trade's checks: no verdict on meat, no
+The rules on wording are those that keep people safe: no verdict on meat, no
 diagnosis, no drug, no disinfectant, nobody told to open a lump.
 """
 
