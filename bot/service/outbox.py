@@ -134,7 +134,7 @@ def _claim(only: bool) -> Update:
     return (
         update(_O)
         .where(_O.id.in_(chosen), _O.state == "waiting")
-        .values(next_try_at=bindparam("until"), attempts=_O.attempts + 1)
+        .values(next_try_at=bindparam("until"), attempts=_O.attempts + 1, error="")
         .returning(
             *(_O.id, _O.gateway, _O.number, _O.body, _O.attempts, _O.conversation_id),
             *(_O.hunter_id, _O.kind, _O.segments),

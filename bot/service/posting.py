@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from msgspec.structs import replace
-from sqlalchemy import Connection, bindparam, insert, update
+from sqlalchemy import Connection, bindparam, insert, not_, update
 
 from bot.messages import Address, Effect, OptIn, OptOut, PickupNews, SendText, Text
 from bot.service import tables
@@ -33,8 +33,13 @@ is behind the one that it was decided by, and goes before those that were tried 
 _O, _H = tables.TextOut, tables.Hunter
 _INSERT = insert(_O).inline()  # Its rows' numbers are not asked for.
 _WITHDRAW = update(_O).where(_O.state == "waiting").values(state="withdrawn")
+# A worker that has a text on lease may be handing it over this moment: taken out now, it would
+# still arrive, and what was decided after it might arrive before.
+_ON_ITS_WAY = (_O.attempts > 0) & (_O.error == "") & (_O.next_try_at > bindparam("now"))
 _WITHDRAW_ASKED = _WITHDRAW.where(
-    _O.conversation_id == bindparam("find"), _O.kind.in_(("question", "reminder"))
+    _O.conversation_id == bindparam("find"),
+    _O.kind.in_(("question", "reminder")),
+    not_(_ON_ITS_WAY),
 ).values(error="answered")
 _WITHDRAW_ALL = _WITHDRAW.where(_O.hunter_id == bindparam("hunter"), _O.kind != "advice").values(
     error="opted_out"
@@ -56,7 +61,7 @@ class Post:
         """Put the texts of one move into the outbox, and take out what it makes idle."""
         self._hear_wish(find.hunter, moved.effects)
         if _asks_no_more(moved):
-            self.connection.execute(_WITHDRAW_ASKED, {"find": find.id})
+            self.connection.execute(_WITHDRAW_ASKED, {"find": find.id, "now": self.now})
         rows = list(self._rows(find, moved))
         if rows:
             self.connection.execute(_INSERT, rows)

@@ -128,16 +128,19 @@ def in_order(database: Database, book: Sequence[HandOver]) -> Iterator[str]:
     first: dict[str, float] = {}
     for entry in book:
         first.setdefault(entry.key, entry.at)
+    out = t.TextOut
     with database.read() as connection:
-        query = select(t.TextOut.id, t.TextOut.hunter_id).where(t.TextOut.hunter_id.is_not(None))
-        rows = connection.execute(query.order_by(t.TextOut.id)).all()
-    latest: dict[int, float] = {}
-    for row, hunter in rows:
+        query = select(out.id, out.hunter_id, out.kind, out.state).where(out.hunter_id.is_not(None))
+        rows = connection.execute(query.order_by(out.id)).all()
+    latest: dict[int, tuple[float, str]] = {}
+    for row, hunter, kind, state in rows:
         at = first.get(f"out-{row}")
-        if at is not None:
-            if at < latest.get(hunter, 0.0):
-                yield f"out-{row} overtook another"
-            latest[hunter] = at
+        if at is None:
+            continue
+        before, older = latest.get(hunter, (0.0, ""))
+        if at < before:
+            yield f"out-{row} ({kind}, {state}) overtook {older} by {before - at:.2f} s"
+        latest[hunter] = at, f"out-{row} ({kind}, {state})"
 
 
 def nothing_waits(database: Database) -> Iterator[str]:

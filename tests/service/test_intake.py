@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from sqlalchemy import delete
 from sqlalchemy.exc import OperationalError
 
 from bot.messages import Event, Heard, OpenPickup, PersonWrote, PickupNews, Pin, TellHunter
@@ -19,6 +20,7 @@ from bot.service import tables as t
 from bot.service.database import Database, open_database
 from bot.service.desk import Desk
 from bot.service.intake import Intake
+from bot.service.outbox import LEASE, claim
 from bot.service.roster import import_roster
 from bot.service.sorting_door import MovedOnError
 from bot.talk.state import Conversation, PickupView, dump, load
@@ -271,6 +273,26 @@ def test_an_answered_question_is_withdrawn_and_advice_is_not(intake: Intake) -> 
         ("seen?", "withdrawn"),
         ("thanks", "waiting"),
     ]
+
+
+def test_a_question_that_a_worker_has_on_lease_is_left_to_it(intake: Intake) -> None:
+    intake.hear(heard("ask seen", "1"), NOON)
+    with intake.database.write() as connection:
+        connection.execute(delete(t.TextOut).where(t.TextOut.body == "advice"))
+    assert [text.body for text in claim(intake.database, NOON, 5)] == ["seen?"]
+    intake.hear(heard("answer pus", "2"), NOON)
+    out = rows(intake.database, t.TextOut.id, t.TextOut.body, t.TextOut.state)
+    assert [row[1:] for row in out] == [("seen?", "waiting"), ("thanks", "waiting")]
+    assert claim(intake.database, NOON, 5) == (), "nothing overtakes what is on its way"
+
+
+def test_a_question_whose_lease_has_run_out_is_withdrawn(intake: Intake) -> None:
+    intake.hear(heard("ask seen", "1"), NOON)
+    with intake.database.write() as connection:
+        connection.execute(delete(t.TextOut).where(t.TextOut.body == "advice"))
+    claim(intake.database, NOON, 5)
+    intake.hear(heard("answer pus", "2"), NOON + LEASE)
+    assert [text.body for text in claim(intake.database, NOON + LEASE, 5)] == ["thanks"]
 
 
 def test_a_question_asked_anew_is_sent_once(intake: Intake) -> None:
