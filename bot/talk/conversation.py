@@ -8,7 +8,7 @@ nobody hears "I couldn't read that" twice about one thing before a person takes 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from msgspec.structs import replace
@@ -87,12 +87,6 @@ REPLY_LOST = timedelta(minutes=10)
 
 class NotUnderstood(ValueError):
     """A coordinator's correction that no reader could read; nothing was changed."""
-
-
-def begin(code: str, at: datetime, channel: str = "sms", language: str = "") -> Conversation:
-    """A new conversation under a find's code, before its first event."""
-    kind = "chat" if channel == "chat" else "sms"
-    return Conversation(code=code, started_at=at, channel=kind, language=language)  # type: ignore[arg-type]
 
 
 def step(

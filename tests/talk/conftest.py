@@ -15,7 +15,7 @@ import pytest
 from bot.messages import Effect, Event, Photo, Pin, SendText, Silence, Text, WaitFor
 from bot.programme import Programme, load_programme, read_folder
 from bot.shipped import shipped
-from bot.talk.conversation import begin, step
+from bot.talk.conversation import step
 from bot.talk.dialog import Dialog, load_dialog, read_dialogs
 from bot.talk.state import Conversation
 
@@ -54,7 +54,7 @@ class Talk:
 
     dialog: Dialog
     programme: Programme
-    now: Conversation = field(default_factory=lambda: begin("7K4T", START))
+    now: Conversation = field(default_factory=lambda: Conversation("7K4T", START))
     at: datetime = START
     effects: tuple[Effect, ...] = ()
 

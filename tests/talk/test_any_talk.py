@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from bot.messages import AskCoordinator, OpenPickup, SendText, Silence, Text
 from bot.programme import Programme
 from bot.talk.advice import may_open
-from bot.talk.conversation import begin, step
+from bot.talk.conversation import step
 from bot.talk.dialog import Dialog
 from bot.talk.segments import MOST_SEGMENTS, segments_of
-from bot.talk.state import dump, load
+from bot.talk.state import Conversation, dump, load
 from tests.talk.conftest import START
 
 PHRASES = [
@@ -34,7 +34,7 @@ TURN = st.tuples(SAYING.map(", ".join), st.integers(-90, 90), st.booleans())
 def test_any_talk_keeps_the_law(
     real_dialog: Dialog, programme: Programme, turns: list[tuple[str, int, bool]]
 ) -> None:
-    now, at, opened = begin("K7R-4TX", START), START, 0
+    now, at, opened = Conversation("K7R-4TX", START), START, 0
     asks = {q.ask for q in real_dialog.questions} | {q.again for q in real_dialog.questions}
     for body, late, silent in turns:
         at += timedelta(minutes=40)

@@ -8,8 +8,7 @@ import pytest
 
 from bot.messages import Closed, NumberProved, OpenPickup, Text
 from bot.programme import load_programme
-from bot.talk.conversation import begin
-from bot.talk.state import Said
+from bot.talk.state import Conversation, Said
 from tests.talk.conftest import START, Talk
 
 NUMBER = "+61491570156"  # From the numbers that Australia's regulator reserves for fiction.
@@ -20,7 +19,7 @@ REPORT = (
 
 @pytest.fixture
 def talk(dialog, programme) -> Talk:
-    return Talk(dialog, programme, begin("7K4T", START, "chat"))
+    return Talk(dialog, programme, Conversation("7K4T", START, channel="chat"))
 
 
 def prove(talk: Talk) -> str:
@@ -53,7 +52,11 @@ def test_after_the_end_nothing_is_said(talk: Talk):
 def test_a_talk_that_goes_on_by_text_is_spelled_for_texts(real_dialog, programme):
     text = re.sub(r"languages = .*", 'languages = ["es"]', programme.files["programme.toml"])
     spanish = load_programme({**programme.files, "programme.toml": text})
-    talk = Talk(real_dialog, spanish, begin("7K4T", START, "chat", "es"))
+    talk = Talk(
+        real_dialog,
+        spanish,
+        Conversation("7K4T", START, channel="chat", language="es"),
+    )
     assert "¿Qué" in talk.text("hola")
     said = talk.feed(Text("otra vez", talk.at, talk.at, channel="sms"))
     assert talk.now.channel == "sms"

@@ -22,7 +22,7 @@ from bot.messages import (
     Text,
 )
 from bot.reading.values import Animal, Place
-from bot.talk.conversation import begin, step
+from bot.talk.conversation import step
 from bot.talk.sorting import OWN, CannotSort, carried
 from bot.talk.state import Conversation, PickupView, dump, load
 from tests.talk.conftest import START
@@ -47,7 +47,7 @@ def play(dialog, programme):
 
 @pytest.fixture
 def rich(play):
-    return play(begin("K7R4TX", START), Text(RICH, START, START))[0]
+    return play(Conversation("K7R4TX", START), Text(RICH, START, START))[0]
 
 
 def kinds(effects):
@@ -56,7 +56,10 @@ def kinds(effects):
 
 @pytest.mark.parametrize("texts", [True, False])
 def test_what_was_typed_in_is_asked_on_by_the_bot_only_if_it_may_text(play, texts):
-    talk, _ = play(begin("K7R4TX", START), Text("lump in the jaw of a boar", START, START))
+    talk, _ = play(
+        Conversation("K7R4TX", START),
+        Text("lump in the jaw of a boar", START, START),
+    )
     assert talk.asked is not None
     talk, effects = play(talk, Entered(START, "ines", "telephone", texts))
     assert effects == ()
@@ -83,7 +86,8 @@ def test_a_head_that_is_on_the_way_is_not_joined_away(play, rich, state):
 
 def test_joined_answers_fill_gaps_and_never_overwrite(play, rich):
     poor, _ = play(
-        begin("C2F3YW", START), Text("lump in the jaw of a sow near Tallow Saddle", START, START)
+        Conversation("C2F3YW", START),
+        Text("lump in the jaw of a sow near Tallow Saddle", START, START),
     )
     before = dict(poor.answers)
     assert "when" not in before
@@ -94,7 +98,10 @@ def test_joined_answers_fill_gaps_and_never_overwrite(play, rich):
 
 
 def test_what_joining_fills_may_open_the_pickup(play, rich):
-    poor, _ = play(begin("C2F3YW", START), Text("lump in the jaw of a boar", START, START))
+    poor, _ = play(
+        Conversation("C2F3YW", START),
+        Text("lump in the jaw of a boar", START, START),
+    )
     assert poor.pickup is None
     brought = Brought(LATER, "ines", rich.code, "joined", carried(rich, rich.answers))
     talk, effects = play(poor, brought)
@@ -108,7 +115,7 @@ def test_a_second_animal_begins_with_what_both_share_and_its_own_advice(play, ri
     brought = Brought(
         LATER, "ines", rich.code, "split", carried(first, keys), "sow, lump in the jaw node"
     )
-    second, effects = play(begin("C2F3YW", LATER), brought)
+    second, effects = play(Conversation("C2F3YW", LATER), brought)
     assert second.with_person
     assert second.asked is None
     assert second.answers["species"].value == Animal("pig", "sow")
@@ -133,7 +140,10 @@ def test_splitting_settles_what_asked_for_it(play, rich):
 
 def test_a_second_animal_that_nobody_can_read_is_refused(play):
     with pytest.raises(CannotSort, match="cannot read"):
-        play(begin("C2F3YW", LATER), Brought(LATER, "ines", "K7R4TX", "split", {}, "qwertz"))
+        play(
+            Conversation("C2F3YW", LATER),
+            Brought(LATER, "ines", "K7R4TX", "split", {}, "qwertz"),
+        )
 
 
 def test_declined_answers_stay_behind(play, rich):

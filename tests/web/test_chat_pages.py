@@ -19,10 +19,10 @@ from bot.programme import GatewayRow, load_programme
 from bot.reading.read import read
 from bot.scenes import scene_for
 from bot.service.desk_rows import ChatTalk
-from bot.talk.conversation import begin
 from bot.talk.dialog import DialogError
 from bot.talk.page_words import page_words
 from bot.talk.segments import segments_of, spell_for_sms
+from bot.talk.state import Conversation
 from bot.web.chat_kept import SIZES
 from tests.web.wires import DIALOG, NOW, PROGRAMME, client_of, make_wiring
 
@@ -115,7 +115,7 @@ def test_the_browsers_language_is_the_first_guess(accepted, language):
 
 
 def test_the_talks_language_goes_before_the_browsers_and_a_picked_one_before_both():
-    talk = begin("K7R-4TR", NOW, "chat", "es")
+    talk = Conversation("K7R-4TR", NOW, channel="chat", language="es")
     client = browser(talk)
     assert language_of(client.get("/chat", headers={"Accept-Language": "fr"})) == "es"
     assert language_of(client.get("/chat/number?lang=fr")) == "fr"

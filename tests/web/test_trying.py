@@ -12,8 +12,8 @@ from sqlalchemy import func, select
 from bot.messages import Text
 from bot.service import tables as t
 from bot.service.trial import Trial, dialog_in_zip
-from bot.talk.conversation import begin
 from bot.talk.dialog import DialogError, load_dialog
+from bot.talk.state import Conversation
 from bot.talk.trying import part, play
 from tests.web.office import MATE, RICH, open_office, token_of
 from tests.web.wires import DIALOG, NOW, PROGRAMME
@@ -41,7 +41,7 @@ def test_the_same_dialog_parts_nothing_and_a_changed_sentence_parts_where_it_is_
     new = load_dialog({**DIALOG.files, FILE: changed()})
     asked = (Text("lump in the jaw of a boar, near Brindle Hut", NOW, NOW),)
     full = (Text(RICH, NOW, NOW),)
-    first = begin("K7R-4TR", NOW)
+    first = Conversation("K7R-4TR", NOW)
     assert part(first, asked, (DIALOG, DIALOG), PROGRAMME) is None
     assert part(first, full, (DIALOG, new), PROGRAMME) is None
     parting = part(first, asked, (DIALOG, new), PROGRAMME)
