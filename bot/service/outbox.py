@@ -19,7 +19,17 @@ from random import random
 from time import monotonic
 
 from msgspec import Struct
-from sqlalchemy import BindParameter, Connection, Select, Update, bindparam, exists, select, update
+from sqlalchemy import (
+    BindParameter,
+    Connection,
+    Select,
+    Update,
+    bindparam,
+    case,
+    exists,
+    select,
+    update,
+)
 
 from bot.gateways.protocol import Gateway, NotSent, Sent
 from bot.messages import Address, AskCoordinator
@@ -154,7 +164,13 @@ _AGAIN = (
 _SENT = (
     update(_O)
     .where(_O.id == bindparam("row"))
-    .values(state="sent", sent_at=bindparam("moment"), carrier_id=bindparam("theirs"), error="")
+    .values(
+        state="sent",
+        sent_at=bindparam("moment"),
+        carrier_id=bindparam("theirs"),
+        # Why it was taken out while it was on its way stays written beside it.
+        error=case((_O.state == "withdrawn", _O.error), else_=""),
+    )
 )
 
 

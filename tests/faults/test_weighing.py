@@ -120,6 +120,6 @@ def test_an_overtaking_text_is_found(stored: Path, tmp_path: Path) -> None:
     database = open_database(f"sqlite:///{shutil.copy(stored, tmp_path)}", migrate=False)
     swapped = [HandOver("out-1", HUNTER, 12.0, "ok"), HandOver("out-2", HUNTER, 11.0, "ok")]
     assert list(weighing.in_order(database, swapped)) == [
-        "out-2 (notice, sent) overtook out-1 (advice, sent) by 1.00 s"
+        "out-2 (notice) overtook out-1 (advice) by 1.00 s"
     ]
     database.close()

@@ -123,24 +123,28 @@ def _excused(first: HandOver, again: HandOver, faults: Sequence[Fault]) -> bool:
     )
 
 
+TAKEN_OUT = ("answered", "opted_out", "erased")
+
+
 def in_order(database: Database, book: Sequence[HandOver]) -> Iterator[str]:
-    """What one hunter got for the first time came in the order in which it was decided."""
+    """What one hunter got for the first time came in the order in which it was decided, but for
+    what was taken out while it was on its way: what was decided after that may pass it."""
     first: dict[str, float] = {}
     for entry in book:
         first.setdefault(entry.key, entry.at)
     out = t.TextOut
     with database.read() as connection:
-        query = select(out.id, out.hunter_id, out.kind, out.state).where(out.hunter_id.is_not(None))
+        query = select(out.id, out.hunter_id, out.kind, out.error).where(out.hunter_id.is_not(None))
         rows = connection.execute(query.order_by(out.id)).all()
     latest: dict[int, tuple[float, str]] = {}
-    for row, hunter, kind, state in rows:
+    for row, hunter, kind, error in rows:
         at = first.get(f"out-{row}")
-        if at is None:
+        if at is None or error in TAKEN_OUT:
             continue
         before, older = latest.get(hunter, (0.0, ""))
         if at < before:
-            yield f"out-{row} ({kind}, {state}) overtook {older} by {before - at:.2f} s"
-        latest[hunter] = at, f"out-{row} ({kind}, {state})"
+            yield f"out-{row} ({kind}) overtook {older} by {before - at:.2f} s"
+        latest[hunter] = at, f"out-{row} ({kind})"
 
 
 def nothing_waits(database: Database) -> Iterator[str]:

@@ -149,8 +149,8 @@ def test_what_went_out_while_it_was_withdrawn_counts_as_sent(
     deliver(intake.database, {"paddock": gateway}, NOON)
     gateway.refuse = lambda body: intake.hear(heard("stop", "2"), NOON) and None
     deliver(intake.database, {"paddock": gateway}, NOON)
-    states = rows(intake.database, t.TextOut.id, t.TextOut.body, t.TextOut.state)
-    assert states[1] == (2, "which?", "sent")
+    states = rows(intake.database, t.TextOut.id, t.TextOut.body, t.TextOut.state, t.TextOut.error)
+    assert states[1] == (2, "which?", "sent", "opted_out")
 
 
 def test_waits_double_up_to_an_hour_and_are_spread() -> None:
