@@ -153,11 +153,10 @@ def test_a_backup_is_of_one_state_while_texts_come_in(
     assert total(open_database(f"sqlite:///{restored}")) > texts
 
 
+@pytest.mark.parametrize("database", ["postgresql"], indirect=True)
 def test_move_takes_sqlite_to_postgresql(
     source: Database, postgres_url: str, database: Database, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    if database.is_sqlite:
-        pytest.skip("the target is PostgreSQL here")
     old = source.engine.url.render_as_string()
     assert main(["move", "--database", old, "--to", postgres_url]) == 0
     assert "each compared with the original" in capsys.readouterr().out
