@@ -9,6 +9,8 @@ import base64
 import binascii
 from collections.abc import Iterable, Iterator, Mapping
 
+from bot.settings import LEAST_SECRET
+
 KEY_NAME = "BUSHPOST_SECRET_KEY"
 DEMO_SECRETS = {
     KEY_NAME: "demo only: everybody can read this key in the program's own source",
@@ -17,8 +19,6 @@ DEMO_SECRETS = {
 }
 """What stands in for secrets that are not set, as long as nobody else can reach the service."""
 
-LEAST_CHARACTERS = 32
-"""Of the key that signs sessions and links; as bot/settings.py has it."""
 LEAST_DIFFERENT = 10
 """Different characters of that key: fewer are a pattern, not a key."""
 LEAST_BYTES = 24
@@ -46,8 +46,8 @@ def _weak(name: str, value: str) -> str:
         return "" if _bytes_of(value) >= LEAST_BYTES else f"has fewer than {LEAST_BYTES} bytes"
     if name != KEY_NAME:
         return ""  # A carrier's own word: how long it may be is not ours to say.
-    if len(value) < LEAST_CHARACTERS:
-        return f"is shorter than {LEAST_CHARACTERS} characters"
+    if len(value) < LEAST_SECRET:
+        return f"is shorter than {LEAST_SECRET} characters"
     few = len(set(value)) < LEAST_DIFFERENT
     return f"has fewer than {LEAST_DIFFERENT} different characters" if few else ""
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from bot.service import tables
 from bot.service.codes import Draw
@@ -89,3 +89,10 @@ def keep_contents(database: Database, contents: Mapping[str, Mapping[str, str]])
         for name, files in contents.items():
             row = {"hash": name, "files": json.dumps(dict(files), ensure_ascii=False)}
             insert_new(connection, tables.Content, row)
+
+
+def contents_of(connection: Connection, name: str) -> dict[str, str] | None:
+    """The files that a dialog's or programme's hash stands for."""
+    kept = select(tables.Content.files).where(tables.Content.hash == name)
+    files = connection.scalar(kept)
+    return json.loads(files) if files is not None else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -13,6 +12,7 @@ from sqlalchemy import Connection, func, select
 from bot.fieldwork import state as pickup_state
 from bot.fieldwork.spoiling import overdue
 from bot.service import tables
+from bot.service.beginning import contents_of
 from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.desk_rows import (
@@ -122,10 +122,8 @@ class Desk:
 
     def contents(self, name: str) -> Mapping[str, str] | None:
         """The files that a dialog's or programme's hash stands for."""
-        query = select(tables.Content.files).where(tables.Content.hash == name)
         with self.database.read() as connection:
-            found = connection.scalar(query)
-        return json.loads(found) if found is not None else None
+            return contents_of(connection, name)
 
 
 def _waiting(code: str, rows: list[Found], now: datetime) -> Waiting:

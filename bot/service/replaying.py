@@ -7,7 +7,6 @@ verdict. Erased hunters are passed over: their words are gone, and with them wha
 
 from __future__ import annotations
 
-import json
 import logging
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
@@ -20,6 +19,7 @@ from sqlalchemy import Connection, select
 from bot.messages import Effect, Event
 from bot.programme import Programme, load_programme
 from bot.service import tables
+from bot.service.beginning import contents_of
 from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.logs import fault_code
@@ -46,27 +46,23 @@ class _Files:
     """Dialogs and programmes by their hashes, each loaded once."""
 
     connection: Connection
-    _kept: dict[str, Dialog | Programme] = field(default_factory=dict)
+    _dialogs: dict[str, Dialog] = field(default_factory=dict)
+    _programmes: dict[str, Programme] = field(default_factory=dict)
 
     def dialog(self, name: str) -> Dialog:
-        kept = self._kept.get(name) or load_dialog(self._files(name))
-        assert isinstance(kept, Dialog)  # noqa: S101 - a dialog's hash names a dialog's files
-        self._kept[name] = kept
-        return kept
+        if name not in self._dialogs:
+            self._dialogs[name] = load_dialog(self._files(name))
+        return self._dialogs[name]
 
     def programme(self, name: str) -> Programme:
-        kept = self._kept.get(name) or load_programme(self._files(name))
-        assert isinstance(kept, Programme)  # noqa: S101 - as above
-        self._kept[name] = kept
-        return kept
+        if name not in self._programmes:
+            self._programmes[name] = load_programme(self._files(name))
+        return self._programmes[name]
 
     def _files(self, name: str) -> dict[str, str]:
-        stored = self.connection.scalar(
-            select(tables.Content.files).where(tables.Content.hash == name)
-        )
-        if stored is None:
+        files = contents_of(self.connection, name)
+        if files is None:
             raise LookupError(f"no files are kept under the hash {name}")
-        files: dict[str, str] = json.loads(stored)
         return files
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any, Literal
 
 from msgspec.structs import replace
@@ -64,7 +65,7 @@ class Turn:
             self.change(language=language)
             self.speaker = Speaker(self.now, self.dialog, self.programme)
 
-    @property
+    @cached_property
     def for_staff(self) -> Speaker:
         """Who says the same to field staff, in the programme's own language."""
         own = self.programme.head.languages[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 
 from bot.programme import Programme
 from bot.reading.describe import describe_place, name_place, plain_degrees
@@ -56,7 +56,7 @@ class Speaker:
                 return f"{self.day(earliest)} {earliest:%H:%M} - {latest:%H:%M}"
             return f"{self.day(earliest)} - {self.day(last)}"
         # A day that is still running was said as a day: its hour is that of the text alone.
-        running = f"{earliest:%H:%M}" == "00:00" and latest - earliest >= timedelta(hours=6)
+        running = earliest.time() == time.min and latest - earliest >= timedelta(hours=6)
         if running or latest - earliest >= timedelta(hours=20):
             return self.day(earliest)
         if latest - earliest <= timedelta(minutes=5):

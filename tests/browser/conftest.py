@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -61,3 +62,13 @@ def browse():
     for browser, folder in opened:
         browser.quit()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="module")
+def axe() -> str:
+    """axe-core's own file, out of a package that carries it."""
+    found = importlib.util.find_spec("axe_playwright_python")
+    if found is None or found.origin is None:
+        pytest.skip("axe-playwright-python, which carries axe-core, is not installed")
+    (script,) = Path(found.origin).parent.rglob("axe.min.js")
+    return script.read_text(encoding="utf-8")

@@ -3,9 +3,6 @@ asked, hostile words harmless, and a day's work by keyboard alone and by a click
 
 from __future__ import annotations
 
-import importlib.util
-import json
-from pathlib import Path
 from urllib.parse import quote
 
 import pytest
@@ -16,6 +13,7 @@ from selenium.webdriver.common.keys import Keys
 from bot.service.accounts import add_account
 from bot.service.desk import Desk
 from tests.browser.test_whole_jobs import css, text_in, until
+from tests.browser.wcag import judge
 from tests.web.running import NAME, PASSWORD, now
 from tests.web.wires import PROGRAMME
 
@@ -26,18 +24,6 @@ RICH = (
     "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday, "
     f"head is at Brindle Hut in the freezer, double bagged, my name is {SPITE}"
 )
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-"""WCAG 2.2 levels A and AA, by the tags of axe-core 4.12."""
-
-
-@pytest.fixture(scope="module")
-def axe() -> str:
-    """axe-core's own file, out of a package that carries it."""
-    found = importlib.util.find_spec("axe_playwright_python")
-    if found is None or found.origin is None:
-        pytest.skip("axe-playwright-python, which carries axe-core, is not installed")
-    (script,) = Path(found.origin).parent.rglob("axe.min.js")
-    return script.read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
@@ -88,16 +74,6 @@ def open_page(browser, service, path):
         until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, "#map[data-drawn]"))
     for details in browser.find_elements(By.CSS_SELECTOR, "details:not([open]) > summary"):
         browser.execute_script("arguments[0].parentElement.open = true", details)
-
-
-def judge(browser, axe, path):
-    browser.execute_script(axe)
-    found = browser.execute_async_script(
-        "const done = arguments[1]; axe.run(document, {runOnly: arguments[0]})"
-        ".then(result => done(result.violations.map(v => [v.id, v.nodes.map(n => n.html)])))",
-        RULES,
-    )
-    assert found == [], (path, json.dumps(found, indent=1)[:1500])
 
 
 @pytest.mark.parametrize("width", [360, 1280])

@@ -15,8 +15,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from bot.programme import Programme
 from bot.service.database import Database, open_database
+from bot.service.intake import Intake
 from bot.service.tables import Base
+from tests.service.fakes import FakeGateway, new_intake
 
 
 @pytest.fixture(scope="session")
@@ -75,3 +78,14 @@ def database(request: pytest.FixtureRequest) -> Database:
     shared: Database = request.getfixturevalue("postgres")
     empty(shared)
     return shared
+
+
+@pytest.fixture
+def intake(database: Database, programme: Programme) -> Intake:
+    """Machines of a few lines and nobody on the roster."""
+    return new_intake(database, programme)
+
+
+@pytest.fixture
+def gateway() -> FakeGateway:
+    return FakeGateway()

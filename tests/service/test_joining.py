@@ -12,19 +12,13 @@ from msgspec.structs import replace
 from bot.messages import Part
 from bot.programme import Programme
 from bot.service import tables as t
-from bot.service.database import Database
 from bot.service.erasing import erase, hunters_of
 from bot.service.intake import Intake
-from tests.service.fakes import HUNTER, MATE, NOON, column, heard, new_intake, rows
+from tests.service.fakes import HUNTER, MATE, NOON, column, heard, rows
 
 WORDS = ("a boar with pus ", "under the jaw, 3 km ", "north of the hut")
 WHOLE = "".join(WORDS)
 PATIENCE = timedelta(minutes=5)
-
-
-@pytest.fixture
-def intake(database: Database, programme: Programme) -> Intake:
-    return new_intake(database, programme)
 
 
 def part(number: int, body: str | None = None, ref: int = 7, of: int = 3, sender: str = HUNTER):

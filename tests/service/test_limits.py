@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-import pytest
-
 from bot.programme import Programme
 from bot.service import tables as t
-from bot.service.database import Database
 from bot.service.intake import Intake
 from bot.service.limits import Limits, limits_of
 from bot.service.outbox import Share, Tally, deliver
@@ -20,19 +17,8 @@ from tests.service.fakes import (
     FakeGateway,
     column,
     heard,
-    new_intake,
     rows,
 )
-
-
-@pytest.fixture
-def intake(database: Database, programme: Programme) -> Intake:
-    return new_intake(database, programme)
-
-
-@pytest.fixture
-def gateway() -> FakeGateway:
-    return FakeGateway()
 
 
 def send_all(intake: Intake, gateway: FakeGateway, limits: Limits, now=NOON) -> list[str]:

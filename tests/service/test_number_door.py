@@ -5,26 +5,18 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from sqlalchemy import select
 
 from bot.messages import Heard
-from bot.programme import Programme
 from bot.service import tables as t
-from bot.service.database import Database
 from bot.service.desk import Desk
 from bot.service.erasing import erase
 from bot.service.intake import Intake
 from bot.service.number_door import CodeOrder
-from tests.service.fakes import HOUR, HUNTER, NOON, column, heard, new_intake, rows
+from tests.service.fakes import HOUR, HUNTER, NOON, column, heard, rows
 
 KEY = "a key for tests only"
 ORDER = CodeOrder("browser", HUNTER, "203.0.113.7", "{} es su código".format)  # RFC 5737.
-
-
-@pytest.fixture
-def intake(database: Database, programme: Programme) -> Intake:
-    return new_intake(database, programme)
 
 
 def prove(intake: Intake, session: str = "browser", fresh: str = "fresh") -> str:

@@ -7,9 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from bot.programme import Programme
 from bot.service import tables as t
-from bot.service.database import Database
 from bot.service.intake import Intake
 from bot.service.outbox import LEASE, MOST_TRIES, Tally, backoff, claim, deliver
 from tests.service.fakes import (
@@ -20,20 +18,9 @@ from tests.service.fakes import (
     FakeGateway,
     column,
     heard,
-    new_intake,
     refusing,
     rows,
 )
-
-
-@pytest.fixture
-def intake(database: Database, programme: Programme) -> Intake:
-    return new_intake(database, programme)
-
-
-@pytest.fixture
-def gateway() -> FakeGateway:
-    return FakeGateway()
 
 
 def send_all(intake: Intake, gateway: FakeGateway, now=NOON) -> int:

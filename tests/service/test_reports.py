@@ -16,12 +16,7 @@ from bot.service.erasing import erase, hunters_of
 from bot.service.intake import Intake
 from bot.service.outbox import deliver
 from bot.service.reports import take_reports
-from tests.service.fakes import HOUR, HUNTER, NOON, FakeGateway, column, heard, new_intake, rows
-
-
-@pytest.fixture
-def intake(database: Database, programme: Programme) -> Intake:
-    return new_intake(database, programme)
+from tests.service.fakes import HOUR, HUNTER, NOON, FakeGateway, column, heard, rows
 
 
 class TwoParts(FakeGateway):

@@ -8,20 +8,9 @@ import re
 import pytest
 
 from bot.service.desk import Desk
-from tests.web.office import RICH, open_office, post
+from tests.web.office import RICH, post
 
 IN_BODY = "Sow with lumps in the lungs at -36.87 147.15 yesterday"
-
-
-@pytest.fixture
-def office(tmp_path):
-    with open_office(tmp_path) as office:
-        yield office
-
-
-@pytest.fixture
-def ines(office):
-    return office.client("ines")
 
 
 def act(client, office, code, path, **form):

@@ -5,23 +5,16 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from sqlalchemy import select, update
 
 from bot.messages import PersonWrote
 from bot.service import tables
 from bot.service.desk import Desk
 from bot.service.number_door import MOST_FROM_ADDRESS, MOST_IN_ALL, MOST_TO_NUMBER, MOST_TRIES
-from tests.web.office import HUNTER, MATE, RICH, open_office, post, token_of
+from tests.web.office import HUNTER, MATE, RICH, post, token_of
 
 TYPED = "0491 570 006"
 OUT = tables.TextOut
-
-
-@pytest.fixture
-def office(tmp_path):
-    with open_office(tmp_path) as office:
-        yield office
 
 
 def ask(client, number=TYPED):

@@ -4,22 +4,9 @@ from __future__ import annotations
 
 import re
 
-import pytest
-
 from bot.reading.codes import find_codes
 from bot.service.desk import Desk
-from tests.web.office import MATE, RICH, open_office, post, token_of
-
-
-@pytest.fixture
-def office(tmp_path):
-    with open_office(tmp_path) as office:
-        yield office
-
-
-@pytest.fixture
-def ines(office):
-    return office.client("ines")
+from tests.web.office import MATE, RICH, post, token_of
 
 
 def enter(client, **form):

@@ -9,16 +9,10 @@ from datetime import timedelta
 import pytest
 
 from bot.service.sessions import INVITED_FOR
-from tests.web.office import HUNTER, MATE, PASSWORD, RICH, open_office, post, token_of
+from tests.web.office import HUNTER, MATE, PASSWORD, RICH, post, token_of
 from tests.web.test_accounts import log_in
 
 NEW = "a hut under two old gums"
-
-
-@pytest.fixture
-def office(tmp_path):
-    with open_office(tmp_path) as office:
-        yield office
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from bot.fieldwork.dispatch import rank
 from bot.folder.staff import read_roster
 from bot.messages import Assigned, SendNow
 from bot.service.roster import roster
-from tests.web.office import RICH, open_office, token_of
+from tests.web.office import RICH, token_of
 from tests.web.wires import PROGRAMME
 
 FORM = {
@@ -28,17 +28,6 @@ FORM = {
     "most_jobs": "4",
 }
 PAGE = "/desk/roster/f1"
-
-
-@pytest.fixture
-def office(tmp_path):
-    with open_office(tmp_path) as office:
-        yield office
-
-
-@pytest.fixture
-def ines(office):
-    return office.client("ines")
 
 
 def nell(office):
