@@ -27,7 +27,7 @@ class SettingsError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How often each process takes what strangers can do; 0 is no limit."""
+    """How often strangers may do what; 0 is no limit."""
 
     proofs: int = 60
     """Bad proofs at the webhook, from one address in a minute."""

@@ -21,6 +21,7 @@ from bot.service.listening import lines_of
 from bot.service.logs import fault_code, start_logging
 from bot.service.outbox import SENDERS, USUAL, Pace, Share, deliver
 from bot.service.retention import Daily, blank_old
+from bot.service.tallies import forget_over
 from bot.settings import Settings
 
 LOG = logging.getLogger(__name__)
@@ -75,9 +76,15 @@ def keep_working(
 
 
 def daily_of(opened: Opened) -> Daily:
-    """What is done once a day: what is older than the programme keeps is blanked."""
+    """What is done once a day: what is older than the programme keeps is blanked, and what
+    strangers tried long ago is forgotten."""
     privacy, database = opened.intake.programme.head.privacy, opened.intake.database
-    return Daily(lambda now: blank_old(database, privacy, now))
+
+    def work(now: datetime) -> None:
+        blank_old(database, privacy, now)
+        forget_over(database, now)
+
+    return Daily(work)
 
 
 def work_once(opened: Opened, now: datetime, pace: Pace = USUAL) -> int:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import logging
-import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
@@ -12,6 +11,7 @@ from flask_login import LoginManager, UserMixin, login_user, logout_user
 from werkzeug.wrappers import Response
 
 from bot.service.sessions import Doors
+from bot.service.tallies import Tallies
 from bot.web import throttle, wired
 
 blueprint = Blueprint("accounts", __name__)
@@ -20,7 +20,8 @@ KEY = "door"
 """Where a browser's session keeps the key of its log-in."""
 FREE_TRIES = 3
 LONGEST_DELAY = timedelta(minutes=15)
-MOST_KEPT = 10_000
+FORGIVEN_AFTER = timedelta(days=1)
+"""Without another failure."""
 Answer = str | Response | tuple[str, int] | tuple[str, int, dict[str, str]]
 
 
@@ -41,32 +42,32 @@ def delay_after(failures: int) -> timedelta:
     return min(timedelta(seconds=2 ** min(failures - FREE_TRIES + 1, 12)), LONGEST_DELAY)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Failures:
-    """The latest failures by name and address, in this process: nobody else's tries shut a
+    """The latest failures by name and address, of all processes: nobody else's tries shut a
     coordinator out. Names that nobody has are counted alike."""
 
-    _lock: threading.Lock = field(default_factory=threading.Lock)
-    _seen: dict[str, tuple[int, datetime]] = field(default_factory=dict)
+    tallies: Tallies
 
     def shut_for(self, name: str, now: datetime) -> timedelta:
         """How much longer a name has to wait."""
-        with self._lock:
-            count, last = self._seen.get(name, (0, now))
-        return max(timedelta(0), last + delay_after(count) - now)
+        failed = self.tallies.seen(_failing(name), now)
+        if failed is None:
+            return timedelta(0)
+        return max(timedelta(0), failed.latest_at + delay_after(failed.count) - now)
 
     def add(self, name: str, now: datetime) -> None:
-        """One more failure. The oldest names are forgotten when there are too many."""
-        with self._lock:
-            count, _ = self._seen.pop(name, (0, now))
-            self._seen[name] = (count + 1, now)
-            while len(self._seen) > MOST_KEPT:
-                del self._seen[next(iter(self._seen))]
+        """One more failure."""
+        self.tallies.add(_failing(name), now, FORGIVEN_AFTER, slides=True)
 
-    def clear(self, name: str) -> None:
+    def clear(self, name: str, now: datetime) -> None:
         """The right password was given."""
-        with self._lock:
-            self._seen.pop(name, None)
+        if self.tallies.seen(_failing(name), now):
+            self.tallies.clear(_failing(name))
+
+
+def _failing(name: str) -> str:
+    return f"password {name}"
 
 
 def _known(name: str) -> Coordinator | None:
@@ -112,9 +113,9 @@ def _try(name: str, password: str) -> Answer:
     if account is None:
         log.warning("log_in_failed")  # Without the name: it may be a password in the wrong field.
         failures.add(who, now)
-        throttle.count(throttle.LOG_INS, throttle.address())
+        throttle.take(throttle.LOG_INS, throttle.address())
         return _refuse("That name and password do not go together.", 403)
-    failures.clear(who)
+    failures.clear(who, now)
     then = _local(request.form.get("then", ""))
     session.clear()  # A session from before the log-in must not become one that is logged in.
     if wiring.database is not None:

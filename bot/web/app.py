@@ -12,6 +12,7 @@ from flask import Flask, Response, render_template, request
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.exceptions import HTTPException
 
+from bot.service.tallies import OwnTallies, SharedTallies, Tallies
 from bot.web import (
     accounts,
     acts,
@@ -111,8 +112,11 @@ def create_app(wiring: Wiring) -> Flask:
         WTF_CSRF_SSL_STRICT=False,
     )
     app.extensions["bushpost"] = wiring
-    app.extensions["bushpost_failures"] = accounts.Failures()
-    app.extensions["bushpost_throttle"] = throttle.Throttle(throttle.paces(wiring.settings.limits))
+    counted = _tallies(wiring)
+    app.extensions["bushpost_failures"] = accounts.Failures(counted)
+    app.extensions["bushpost_throttle"] = throttle.Throttle(
+        throttle.paces(wiring.settings.limits), counted
+    )
     metrics.keep_count(app)
     csrf = CSRFProtect(app)
     for open_door in (webhook, job):  # Each request there is signed by itself.
@@ -127,6 +131,13 @@ def create_app(wiring: Wiring) -> Flask:
     keep_audit(app)
     app.register_error_handler(HTTPException, _refusal)
     return app
+
+
+def _tallies(wiring: Wiring) -> Tallies:
+    """Where failures are counted: in the database, for every process on it, where there is one."""
+    if wiring.database is None:
+        return OwnTallies()
+    return SharedTallies(wiring.database, wiring.settings.secret_key)
 
 
 def _guard(response: Response) -> Response:

@@ -105,12 +105,11 @@ def say() -> Answer:
 
 def _too_fast() -> timedelta:
     """How long this browser, or its address, has to wait; if not at all, the text is counted."""
-    who = ((throttle.BROWSER, visitor()), (throttle.CHAT, throttle.address()))
-    wait = max(throttle.wait_for(*each) for each in who)
-    if not wait:
-        for each in who:
-            throttle.count(*each)
-    return wait
+    if wait := throttle.wait_for(throttle.BROWSER, visitor()):
+        return wait
+    if wait := throttle.take(throttle.CHAT, throttle.address()):
+        return wait
+    return throttle.take(throttle.BROWSER, visitor())
 
 
 def _slow_down(wait: timedelta, wants_json: bool) -> Answer:

@@ -1,14 +1,14 @@
-"""Rate limits of this process: how often an address, a browser or a link may do one thing.
+"""Rate limits: how often an address, a browser or a link may do one thing.
 
 Law: what is signed rightly is never refused for what others did from its address: of webhook
 and links only failures count. Refused is 429 with Retry-After (RFC 6585 section 4, RFC 9110
-section 10.2.3). Nothing is stored: with several processes each counts for itself.
+section 10.2.3). Counted for all processes together, save what SHARED leaves out: a text with a
+forged proof must not cost the database anything, since no rate of guessing makes a signature.
 """
 
 from __future__ import annotations
 
 import ipaddress
-import threading
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from math import ceil
@@ -17,15 +17,18 @@ from typing import cast
 from flask import Response, current_app, request
 from werkzeug.exceptions import TooManyRequests
 
+from bot.service.tallies import MOST_KEPT, OwnTallies, Tallies, Tally
 from bot.settings import Limits
 from bot.web import wired
 
-MOST_KEPT = 10_000
 MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
 PROOFS, LOG_INS, LINKS, ONE_LINK, BROWSER, CHAT = (
     *("proofs", "log-ins", "links", "one link"),
     *("browser", "chat"),
 )
+SHARED = frozenset({LOG_INS, LINKS, CHAT})
+"""A browser is left out because a stranger throws its cookie away, one link because its
+openings are looked at and not tried."""
 FROM_ONE_ADDRESS = 10
 """Browsers' worth of texts from one address: mobile networks put many telephones behind one."""
 
@@ -55,27 +58,46 @@ class Throttle:
     """Counts by what is done and who does it, each in a window that begins with its first."""
 
     paces: dict[str, Pace]
-    _lock: threading.Lock = field(default_factory=threading.Lock)
-    _seen: dict[tuple[str, str], tuple[datetime, int]] = field(default_factory=dict)
+    shared: Tallies = field(default_factory=OwnTallies)
+    own: Tallies = field(default_factory=OwnTallies)
+    _shut: dict[str, Tally] = field(default_factory=dict)
+    """Windows that are known to be full: whoever goes on trying costs no more questions."""
 
     def wait(self, what: str, who: str, now: datetime) -> timedelta:
         """How long `who` has to wait before `what` is taken again; nothing is counted."""
-        pace = self.paces[what]
-        with self._lock:
-            began, count = self._seen.get((what, who), (now, 0))
-        full = 0 < pace.most <= count
-        # A clock that is set back must not shut anybody out for longer than the span.
-        return min(pace.span, max(timedelta(0), began + pace.span - now)) if full else timedelta(0)
+        pace, name = self.paces[what], f"{what} {who}"
+        if not pace.most:
+            return timedelta(0)
+        return self._wait(pace, name, self._known(name, now) or self._in(what).seen(name, now), now)
 
-    def count(self, what: str, who: str, now: datetime) -> None:
-        """One more. The oldest windows are forgotten where there are too many."""
-        key, span = (what, who), self.paces[what].span
-        with self._lock:
-            began, count = self._seen.pop(key, (now, 0))
-            over = not began <= now < began + span
-            self._seen[key] = (now, 1) if over else (began, count + 1)
-            while len(self._seen) > MOST_KEPT:
-                del self._seen[next(iter(self._seen))]
+    def take(self, what: str, who: str, now: datetime) -> timedelta:
+        """One more of `who`; how long he has to wait if that was too many."""
+        pace, name = self.paces[what], f"{what} {who}"
+        if not pace.most:
+            return timedelta(0)
+        if shut := self._known(name, now):
+            return self._wait(pace, name, shut, now)
+        tally = self._in(what).add(name, now, pace.span)
+        return timedelta(0) if tally.count <= pace.most else self._wait(pace, name, tally, now)
+
+    def _in(self, what: str) -> Tallies:
+        return self.shared if what in SHARED else self.own
+
+    def _known(self, name: str, now: datetime) -> Tally | None:
+        shut = self._shut.get(name)
+        if shut and shut.began_at <= now < shut.until:
+            return shut
+        self._shut.pop(name, None)
+        return None
+
+    def _wait(self, pace: Pace, name: str, tally: Tally | None, now: datetime) -> timedelta:
+        if tally is None or tally.count < pace.most:
+            return timedelta(0)
+        self._shut[name] = tally
+        if len(self._shut) > MOST_KEPT:
+            self._shut.pop(next(iter(self._shut)), None)
+        # A clock that is set back must not shut anybody out for longer than the span.
+        return min(pace.span, max(timedelta(0), tally.until - now))
 
 
 def address() -> str:
@@ -93,9 +115,9 @@ def wait_for(what: str, who: str) -> timedelta:
     return _throttle().wait(what, who, wired().now())
 
 
-def count(what: str, who: str) -> None:
-    """One more of somebody's."""
-    _throttle().count(what, who, wired().now())
+def take(what: str, who: str) -> timedelta:
+    """One more of somebody's; how long he has to wait if that was too many."""
+    return _throttle().take(what, who, wired().now())
 
 
 def seconds(wait: timedelta) -> int:
@@ -112,9 +134,8 @@ def refusal(wait: timedelta) -> TooManyRequests:
 def guard_link() -> None:
     """Before a page that a link opens: one link may be opened only so often."""
     link = str((request.view_args or {}).get("token", ""))
-    if wait := wait_for(ONE_LINK, link):
+    if wait := take(ONE_LINK, link):
         raise refusal(wait)
-    count(ONE_LINK, link)
 
 
 def count_shut(response: Response) -> Response:
@@ -131,8 +152,7 @@ def failed_proof(response: Response) -> Response:
 
 
 def _failed(what: str, response: Response) -> Response:
-    wait = wait_for(what, address())
-    count(what, address())
+    wait = take(what, address())
     if not wait:
         return response
     fault = refusal(wait)

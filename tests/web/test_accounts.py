@@ -7,8 +7,8 @@ from datetime import timedelta
 
 import pytest
 
-from bot.web.accounts import Failures, delay_after
-from tests.web.wires import NOW, Clock, client_of, make_wiring
+from bot.web.accounts import delay_after
+from tests.web.wires import Clock, client_of, make_wiring
 
 RIGHT = "brindle hut at dusk"
 
@@ -95,12 +95,13 @@ def test_the_delay_grows_to_a_quarter_of_an_hour():
     assert delays[-1] == 900
 
 
-def test_failures_do_not_grow_without_end():
-    failures = Failures()
-    for number in range(10_050):
-        failures.add(f"name {number}", NOW)
-    assert len(failures._seen) == 10_000
-    assert failures.shut_for("name 1", NOW) == timedelta(0)
+def test_a_day_without_a_failure_forgives(client, clock):
+    for _ in range(4):
+        log_in(client, password="guess")
+    failures = client.application.extensions["bushpost_failures"]
+    assert failures.shut_for("ines 127.0.0.1", clock.at) == timedelta(seconds=2)
+    clock.wait(24 * 3600 + 1)
+    assert [log_in(client, password="guess").status_code for _ in range(3)] == [403] * 3
 
 
 @pytest.mark.parametrize("sent", [{}, {"csrf_token": "made up"}])

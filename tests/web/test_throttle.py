@@ -3,11 +3,14 @@ section 10.2.3 Retry-After in seconds, RFC 6177 the /64 of one IPv6 subscriber."
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sqlalchemy import event
 
 from bot.settings import Limits
 from bot.web.throttle import CHAT, PROOFS, Throttle, paces
@@ -118,16 +121,46 @@ def test_an_address_is_a_subscribers(client, one, other, same):
 
 def test_nought_is_no_limit():
     throttle = Throttle(paces(Limits(0, 0, 0, 0)))
-    for _ in range(1000):
-        throttle.count(PROOFS, "a", NOW)
-    assert throttle.wait(PROOFS, "a", NOW) == timedelta(0)
+    assert {throttle.take(PROOFS, "a", NOW) for _ in range(1000)} == {timedelta(0)}
 
 
-def test_it_does_not_grow_without_end():
-    throttle = Throttle(paces(Limits()))
-    for number in range(10_050):
-        throttle.count(PROOFS, str(number), NOW)
-    assert len(throttle._seen) == 10_000
+def test_two_apps_on_one_database_count_together(tmp_path):
+    """Log-ins by name and by address, and links that open nothing; forged texts not, which must
+    cost no question to the database."""
+    settings = Settings("for tests and nothing else " * 2, secure_cookies=False, limits=FEW)
+    with open_office(tmp_path) as place:
+        wiring = replace(place.app.extensions["bushpost"], settings=settings)
+        first, second = client_of(wiring), client_of(wiring)
+        assert [log_in(c, "guess", "guess").status_code for c in (first, second)] == [403, 403]
+        assert [log_in(c).status_code for c in (first, second)] == [429, 429]
+        links = [client.get("/job/forged").status_code for client in (first, second, first, second)]
+        assert links == [404, 404, 429, 429]
+        with counted_statements(place.database) as statements:
+            assert [forged(second).status_code for _ in range(3)] == [403, 403, 429]
+            assert forged(first).status_code == 403
+        assert statements == []
+
+
+def test_whoever_goes_on_trying_costs_no_more_questions(tmp_path):
+    with open_office(tmp_path) as place:
+        client = place.app.test_client()
+        for number in range(61):
+            client.get(f"/job/forged{number}")
+        with counted_statements(place.database) as statements:
+            assert client.get("/job/forged").status_code == 429
+        assert statements == []
+
+
+@contextmanager
+def counted_statements(database):
+    seen = []
+
+    def note(connection, cursor, statement, *rest):
+        seen.append(statement)
+
+    event.listen(database.engine, "before_cursor_execute", note)
+    yield seen
+    event.remove(database.engine, "before_cursor_execute", note)
 
 
 @given(st.lists(st.integers(0, 200), max_size=40))
@@ -136,9 +169,9 @@ def test_no_window_ever_takes_more_and_none_waits_longer_than_its_span(steps):
     for step in steps:
         at += timedelta(seconds=step % 50)
         wait = throttle.wait(CHAT, "a", at)
+        assert throttle.take(CHAT, "a", at) == wait
         assert timedelta(0) <= wait <= timedelta(minutes=1)
         if not wait:
-            throttle.count(CHAT, "a", at)
             taken.append(at)
     for start in taken:
         assert sum(start <= t < start + timedelta(minutes=1) for t in taken) <= 20

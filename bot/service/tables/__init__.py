@@ -7,7 +7,7 @@ text columns, and are read back by them alone. Nothing here is ever queried thro
 
 from bot.service.tables.base import Base
 from bot.service.tables.chat import ChatCode, ChatLink
-from bot.service.tables.desk import Account, Audit, Findable, Invitation, Review, Session
+from bot.service.tables.desk import Account, Audit, Findable, Invitation, Review, Session, Tally
 from bot.service.tables.evidence import Evidence
 from bot.service.tables.field import Age, Custody, Pickup, Specimen, Staff
 from bot.service.tables.talk import (
@@ -50,6 +50,7 @@ __all__ = [
     "Session",
     "Specimen",
     "Staff",
+    "Tally",
     "TextIn",
     "TextOut",
     "Timer",

@@ -73,6 +73,19 @@ class Invitation(Base):
     used_by: Mapped[str] = mapped_column(default="")
 
 
+class Tally(Base):
+    """How often somebody did one thing in a window of time. `who_hash` is keyed."""
+
+    __tablename__ = "tallies"
+    __table_args__ = (Index(None, "until"),)
+
+    who_hash: Mapped[str] = mapped_column(primary_key=True)
+    count: Mapped[int]
+    began_at: Mapped[datetime]
+    latest_at: Mapped[datetime]
+    until: Mapped[datetime]
+
+
 class Audit(Numbered, Base):
     """Who saw or changed what at the desk. `what` is a find's code or a name."""
 
