@@ -6,8 +6,9 @@ very same, gets a few more where those come after them, and is summed anew other
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from bot.evidence.figures import Array
 from bot.evidence.grid import CellGrid, ZoneCells
-from bot.evidence.spatial import Coverage, Kernels, add, cover, coverage_of, kernels
+from bot.evidence.spatial import Coverage, Kernels, add, cover_scaled, coverage_of, kernels
 
 MOST_ADDED = 64
 """So many animals more are added one by one; beyond it a month is summed anew."""
@@ -61,16 +62,27 @@ def months_seen(
     zones: ZoneCells,
     looks: Looks,
     count: int,
-    covering: Covering,
+    coverings: Iterable[Covering],
     first_month: int = 0,
-) -> tuple[MonthSeen, ...]:
-    """The coverage of each month; `first_month` is the number of month 0 in `seen`."""
-    p = np.minimum(1.0, looks.se * covering.se) * covering.catch
-    animals = kernels(looks.x, looks.y, p, looks.radius_95_km * covering.reach)
-    return tuple(
-        _month(grid, zones, animals.only(looks.month == n), seen.get((covering, first_month + n)))
-        for n in range(count)
-    )
+) -> dict[Covering, tuple[MonthSeen, ...]]:
+    """The coverage of each month under each covering; `first_month` is the number of month 0 in
+    `seen`. Coverings that differ in nothing but the chance are summed in one pass."""
+    found: dict[Covering, tuple[MonthSeen, ...]] = {}
+    for _, group in groupby(sorted(set(coverings)), key=lambda c: (c.reach, c.se)):
+        alike = tuple(group)
+        animals = _animals(looks, alike[0])
+        months = [
+            _month(seen, grid, zones, animals.only(looks.month == n), alike, first_month + n)
+            for n in range(count)
+        ]
+        found.update(zip(alike, zip(*months, strict=True), strict=True))
+    return found
+
+
+def _animals(looks: Looks, covering: Covering) -> Kernels:
+    """What they cover where an animal surely catches what it meets."""
+    p = np.minimum(1.0, looks.se * covering.se)
+    return kernels(looks.x, looks.y, p, looks.radius_95_km * covering.reach)
 
 
 def together(
@@ -93,16 +105,28 @@ def to_keep(grid: CellGrid, before: Seen, now: Seen) -> Seen:
 
 
 def _month(
-    grid: CellGrid, zones: ZoneCells, animals: Kernels, before: MonthSeen | None
-) -> MonthSeen:
+    seen: Seen,
+    grid: CellGrid,
+    zones: ZoneCells,
+    animals: Kernels,
+    alike: tuple[Covering, ...],
+    number: int,
+) -> tuple[MonthSeen, ...]:
+    """One month under each of some coverings that differ in the chance alone."""
+    kept = {c: _carried_on(seen.get((c, number)), animals.scaled(c.catch)) for c in alike}
+    anew = [c.catch for c in alike if kept[c] is None]
+    summed = iter(cover_scaled(grid, zones, animals, anew) if anew else ())
+    return tuple(kept[c] or MonthSeen(animals.scaled(c.catch), next(summed)) for c in alike)
+
+
+def _carried_on(before: MonthSeen | None, animals: Kernels) -> MonthSeen | None:
+    """The month as it was summed before with the few animals that came to it, or None."""
     if before is None or not animals.begins_with(before.animals):
-        return MonthSeen(animals, cover(grid, zones, animals))
+        return None
     more = range(len(before.animals.x), len(animals.x))
-    if not more:
-        return before
     if len(more) > MOST_ADDED:
-        return MonthSeen(animals, cover(grid, zones, animals))
+        return None
     coverage = before.coverage
     for n in more:
         coverage, _ = add(coverage, animals.only(np.array([n])))
-    return MonthSeen(animals, coverage)
+    return MonthSeen(animals, coverage) if more else before

@@ -21,7 +21,7 @@ cells by matrix products, and nothing is binned.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -60,6 +60,10 @@ class Kernels:
     def only(self, which: NDArray[np.bool_ | np.intp]) -> Kernels:
         """Some of them."""
         return Kernels(self.x[which], self.y[which], self.p[which], self.sigma[which])
+
+    def scaled(self, scale: float) -> Kernels:
+        """The same animals, each chance multiplied."""
+        return replace(self, p=self.p * scale)
 
     def begins_with(self, first: Kernels) -> bool:
         """Whether those come first here, exactly as they are."""
@@ -107,15 +111,28 @@ def kernels(x: ArrayLike, y: ArrayLike, p: ArrayLike, radius_95_km: ArrayLike) -
 
 def cover(grid: CellGrid, zones: ZoneCells, animals: Kernels) -> Coverage:
     """The coverage of all these animals, in one pass."""
-    log_miss = np.zeros((grid.rows, grid.columns))
+    (found,) = cover_scaled(grid, zones, animals, (1.0,))
+    return found
+
+
+def cover_scaled(
+    grid: CellGrid, zones: ZoneCells, animals: Kernels, scales: Sequence[float]
+) -> tuple[Coverage, ...]:
+    """The coverage once for each scale, every animal's chance multiplied by it, in one pass.
+
+    The kernels and the sums of their powers are the same for all scales: only the polynomial's
+    weights differ.
+    """
+    log_miss = np.zeros((len(scales), grid.rows, grid.columns))
     for sigma in np.unique(animals.sigma):
         same = animals.only(animals.sigma == sigma)
-        steep = same.p > MOST_FOR_SERIES
-        for window, tile in _tiles(grid, same.only(~steep), float(sigma)):
-            log_miss[window] -= _by_series(grid, window, tile, float(sigma))
+        steep = same.p * max(scales, default=0.0) > MOST_FOR_SERIES
+        for (rows, columns), tile in _tiles(grid, same.only(~steep), float(sigma)):
+            log_miss[:, rows, columns] -= _by_series(grid, (rows, columns), tile, scales)
         for window, tile in _tiles(grid, same.only(steep), float(sigma)):
-            log_miss[window] += _exactly(grid, window, tile)
-    return coverage_of(grid, zones, log_miss)
+            for scale, missed in zip(scales, log_miss, strict=True):
+                missed[window] += _exactly(grid, window, tile.scaled(scale))
+    return tuple(coverage_of(grid, zones, missed) for missed in log_miss)
 
 
 def coverage_of(grid: CellGrid, zones: ZoneCells, log_miss: Array) -> Coverage:
@@ -196,22 +213,33 @@ def _factor(cells: Array, centres: Array, sigma: float) -> Array:
     return np.asarray(np.exp(-0.5 * ((cells[None, :] - centres[:, None]) / sigma) ** 2))
 
 
-def _by_series(grid: CellGrid, window: Window, animals: Kernels, sigma: float) -> Array:
-    """sum over animals of -log(1 - p kernel) on a window of cells, by matrix products.
+def _by_series(grid: CellGrid, window: Window, animals: Kernels, scales: Sequence[float]) -> Array:
+    """sum over animals of -log(1 - scale p kernel) on a window of cells, for each scale:
+    (scales, rows, columns), by matrix products. The animals share one sigma.
 
     The products are kept so small that the linear algebra library runs each on one thread: on a
     busy machine its threads wait for one another far longer than they work.
     """
-    weights = np.asarray(_series(round(float(animals.p.max()) + 0.005, 2)))[:, None, None]
+    sigma = float(animals.sigma[0])
+    weights = _weights(float(animals.p.max()), scales)
+    terms = weights.shape[1]
     up = _factor(grid.y[window[0]], animals.y, sigma) * animals.p[:, None]
     across = _factor(grid.x[window[1]], animals.x, sigma)
-    total = np.zeros((up.shape[1], across.shape[1]))
-    piece = max(1, ONE_THREAD // total.size)
+    sums = np.zeros((terms, up.shape[1], across.shape[1]))
+    piece = max(1, ONE_THREAD // sums[0].size)
     for start in range(0, len(up), piece):
         part = slice(start, start + piece)
-        ups = _powers(up[part], len(weights)) * weights
-        total += (ups.transpose(0, 2, 1) @ _powers(across[part], len(weights))).sum(axis=0)
-    return total
+        sums += _powers(up[part], terms).transpose(0, 2, 1) @ _powers(across[part], terms)
+    return np.tensordot(weights, sums, axes=1)
+
+
+def _weights(most: float, scales: Sequence[float]) -> Array:
+    """What each power of the kernel counts under each scale: (scales, terms)."""
+    series = [_series(round(most * scale + 0.005, 2)) for scale in scales]
+    weights = np.zeros((len(series), max(map(len, series))))
+    for row, scale, own in zip(weights, scales, series, strict=True):
+        row[: len(own)] = np.asarray(own) * scale ** np.arange(1, len(own) + 1)
+    return weights
 
 
 def _powers(base: Array, most: int) -> Array:

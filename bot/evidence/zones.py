@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from msgspec import Struct
@@ -17,7 +18,7 @@ from msgspec.structs import replace
 from bot.evidence.figures import Array, FigureError
 from bot.evidence.freedom import First, Risk, pfree_over_time
 from bot.evidence.grid import CellGrid, ZoneCells, zone_at
-from bot.evidence.months import Covering, Looks, MonthSeen, Seen, months_seen, to_keep, together
+from bot.evidence.months import Covering, Looks, Seen, months_seen, to_keep, together
 from bot.evidence.spatial import Coverage, zone_sensitivity
 
 
@@ -106,8 +107,9 @@ def account(
 
     `confirmed` (zones, months) counts the confirmed positives.
     """
-    months = months_seen({}, grid, zones, looks, confirmed.shape[1], _covering(assumptions))
-    monthly, total = together(grid, zones, months)
+    key = _covering(assumptions)
+    months = months_seen({}, grid, zones, looks, confirmed.shape[1], (key,))
+    monthly, total = together(grid, zones, months[key])
     return _account(zones, monthly, total, confirmed, assumptions), total
 
 
@@ -140,28 +142,23 @@ def evidence_after(
     """
     if confirmed.shape[0] != len(zones.names):
         raise FigureError(f"confirmed: {confirmed.shape[0]} zones, not {len(zones.names)}")
+    moved = {name: halved_and_doubled(assumptions, name) for name in MOVED}
+    every = (assumptions, *chain.from_iterable(moved.values()))
     count = confirmed.shape[1]
-    kept: dict[tuple[Covering, int], MonthSeen] = {}
-    sums: dict[Covering, tuple[Array, Coverage]] = {}
+    months = months_seen(seen, grid, zones, looks, count, map(_covering, every), first_month)
+    sums = {key: together(grid, zones, summed) for key, summed in months.items()}
 
-    def covered(moved: Assumptions) -> tuple[Array, Coverage]:
-        key = _covering(moved)
-        if key not in sums:
-            months = months_seen(seen, grid, zones, looks, count, key, first_month)
-            kept.update({(key, first_month + n): month for n, month in enumerate(months)})
-            sums[key] = together(grid, zones, months)
-        return sums[key]
+    def under(a: Assumptions) -> Account:
+        return _account(zones, *sums[_covering(a)], confirmed, a)
 
-    base = _account(zones, *covered(assumptions), confirmed, assumptions)
-    moves: dict[str, tuple[Array, Array]] = {}
-    for name in MOVED:
-        low, high = (
-            _account(zones, *covered(moved), confirmed, moved).pfree
-            for moved in halved_and_doubled(assumptions, name)
-        )
-        moves[name] = (low, high)
-    total = covered(assumptions)[1]
-    results = _results(grid, zones, looks, confirmed, base, total, moves)
+    moves = {name: (under(low).pfree, under(high).pfree) for name, (low, high) in moved.items()}
+    total = sums[_covering(assumptions)][1]
+    results = _results(grid, zones, looks, confirmed, under(assumptions), total, moves)
+    kept = {
+        (key, first_month + n): month
+        for key, summed in months.items()
+        for n, month in enumerate(summed)
+    }
     return results, total, to_keep(grid, seen, kept)
 
 
