@@ -24,6 +24,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.polynomial import Chebyshev, Polynomial
@@ -57,7 +58,7 @@ class Kernels:
     p: Array
     sigma: Array
 
-    def only(self, which: NDArray[np.bool_ | np.intp]) -> Kernels:
+    def only(self, which: NDArray[np.bool_ | np.intp] | slice) -> Kernels:
         """Some of them."""
         return Kernels(self.x[which], self.y[which], self.p[which], self.sigma[which])
 
@@ -189,13 +190,13 @@ def _tiles(
     row = np.floor((animals.y - grid.south) / side).astype(np.intp)
     column = np.floor((animals.x - grid.west) / side).astype(np.intp)
     order = np.lexsort((column, row))
-    breaks = np.flatnonzero(np.diff(row[order]) | np.diff(column[order])) + 1
-    for members in np.split(order, breaks):
-        first = members[0]
+    row, column, animals = row[order], column[order], animals.only(order)
+    breaks = np.flatnonzero(np.diff(row) | np.diff(column)) + 1
+    for first, end in pairwise((0, *breaks.tolist(), len(order))):
         rows = _reach(int(row[first]), tile_cells, halo, grid.rows)
         columns = _reach(int(column[first]), tile_cells, halo, grid.columns)
         if rows.start < rows.stop and columns.start < columns.stop:
-            yield (rows, columns), animals.only(members)
+            yield (rows, columns), animals.only(slice(first, end))
 
 
 def _tile_side(grid: CellGrid, animals: int) -> int:
@@ -210,7 +211,9 @@ def _reach(tile: int, tile_cells: int, halo: int, most: int) -> slice:
 
 def _factor(cells: Array, centres: Array, sigma: float) -> Array:
     """exp(-d^2 / 2 sigma^2) along one axis: (animals, cells)."""
-    return np.asarray(np.exp(-0.5 * ((cells[None, :] - centres[:, None]) / sigma) ** 2))
+    factor = (cells[None, :] - centres[:, None]) / (np.sqrt(2.0) * sigma)
+    factor *= factor
+    return np.asarray(np.exp(np.negative(factor, out=factor), out=factor))
 
 
 def _by_series(grid: CellGrid, window: Window, animals: Kernels, scales: Sequence[float]) -> Array:
@@ -221,7 +224,7 @@ def _by_series(grid: CellGrid, window: Window, animals: Kernels, scales: Sequenc
     busy machine its threads wait for one another far longer than they work.
     """
     sigma = float(animals.sigma[0])
-    weights = _weights(float(animals.p.max()), scales)
+    weights = _weights(round(float(animals.p.max()) + 0.005, 2), tuple(scales))
     terms = weights.shape[1]
     up = _factor(grid.y[window[0]], animals.y, sigma) * animals.p[:, None]
     across = _factor(grid.x[window[1]], animals.x, sigma)
@@ -230,12 +233,13 @@ def _by_series(grid: CellGrid, window: Window, animals: Kernels, scales: Sequenc
     for start in range(0, len(up), piece):
         part = slice(start, start + piece)
         sums += _powers(up[part], terms).transpose(0, 2, 1) @ _powers(across[part], terms)
-    return np.tensordot(weights, sums, axes=1)
+    return np.asarray((weights @ sums.reshape(terms, -1)).reshape(-1, *sums.shape[1:]))
 
 
-def _weights(most: float, scales: Sequence[float]) -> Array:
+@lru_cache(maxsize=512)
+def _weights(most: float, scales: tuple[float, ...]) -> Array:
     """What each power of the kernel counts under each scale: (scales, terms)."""
-    series = [_series(round(most * scale + 0.005, 2)) for scale in scales]
+    series = [_series(round(most * scale + 0.0049, 2)) for scale in scales]
     weights = np.zeros((len(series), max(map(len, series))))
     for row, scale, own in zip(weights, scales, series, strict=True):
         row[: len(own)] = np.asarray(own) * scale ** np.arange(1, len(own) + 1)
