@@ -6,8 +6,10 @@ name, which are handed over whole as `env`. What a command's option says goes be
 
 from __future__ import annotations
 
+import base64
+import binascii
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
@@ -19,6 +21,10 @@ LEAST_SECRET = 32
 """Characters of a secret key: RFC 2104 section 3 wants no fewer bytes than the hash has, 32."""
 LEAST_TOKEN = 24
 """Characters of the token that opens the figures."""
+KEY_BYTES = 32
+"""Of a key that encrypts: AES-256."""
+LONGEST_KEY_FILE = 10_000
+NO_KEYS: tuple[bytes, ...] = ()
 
 
 class SettingsError(ValueError):
@@ -57,6 +63,8 @@ class Settings:
     behind_proxy: bool = False
     limits: Limits = USUAL_LIMITS
     metrics_token: str = ""
+    encryption_keys: tuple[bytes, ...] = field(default=(), repr=False)
+    """The first encrypts photos and backups, all of them open; none is no encryption."""
 
     @classmethod
     def from_environment(cls, env: Mapping[str, str]) -> Settings:
@@ -73,6 +81,7 @@ class Settings:
             behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
             limits=_limits(env),
             metrics_token=_read(env, "BUSHPOST_METRICS_TOKEN", _token, ""),
+            encryption_keys=_encryption_keys(env),
         )
 
 
@@ -84,6 +93,42 @@ def _limits(env: Mapping[str, str]) -> Limits:
         links=_read(env, "BUSHPOST_LIMIT_LINKS", _count, usual.links),
         chat=_read(env, "BUSHPOST_LIMIT_CHAT", _count, usual.chat),
     )
+
+
+def _encryption_keys(env: Mapping[str, str]) -> tuple[bytes, ...]:
+    keys = _read(env, "BUSHPOST_ENCRYPTION_KEY", encryption_keys, NO_KEYS)
+    filed = _read(env, "BUSHPOST_ENCRYPTION_KEY_FILE", _keys_of_file, NO_KEYS)
+    if keys and filed:
+        raise SettingsError("BUSHPOST_ENCRYPTION_KEY: either that or the file of keys")
+    return keys or filed
+
+
+def encryption_keys(raw: str) -> tuple[bytes, ...]:
+    """Keys between spaces, commas or lines, each the base64 of 32 bytes; ValueError says which is
+    not, and repeats none."""
+    return tuple(_key(n, word) for n, word in enumerate(raw.replace(",", " ").split(), 1))
+
+
+def _key(number: int, word: str) -> bytes:
+    plain = word.replace("-", "+").replace("_", "/")
+    try:
+        key = base64.b64decode(plain + "=" * (-len(plain) % 4), validate=True)
+    except (binascii.Error, ValueError):
+        key = b""
+    if len(key) != KEY_BYTES:
+        raise ValueError(f"key {number} is not the base64 of {KEY_BYTES} bytes")
+    return key
+
+
+def _keys_of_file(raw: str) -> tuple[bytes, ...]:
+    try:
+        with Path(raw).open(encoding="ascii") as file:
+            keys = encryption_keys(file.read(LONGEST_KEY_FILE))
+    except (OSError, UnicodeDecodeError) as fault:
+        raise ValueError(f"it cannot be read: {type(fault).__name__}") from None
+    if not keys:
+        raise ValueError("there is no key in the file")
+    return keys
 
 
 def _read(env: Mapping[str, str], name: str, turn: Callable[[str], T], default: T) -> T:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,9 @@ def test_everything_can_be_set(tmp_path: Path) -> None:
         ("BUSHPOST_BEHIND_PROXY", "perhaps"),
         ("BUSHPOST_LIMIT_PROOFS", "-1"),
         ("BUSHPOST_LIMIT_CHAT", "many"),
+        ("BUSHPOST_ENCRYPTION_KEY", "c2hvcnQ="),
+        ("BUSHPOST_ENCRYPTION_KEY", "no base64 at all"),
+        ("BUSHPOST_ENCRYPTION_KEY_FILE", "/nowhere/at/all"),
     ],
 )
 def test_a_fault_names_its_variable(name: str, value: str) -> None:
@@ -63,3 +67,34 @@ def test_a_secret_is_not_repeated_in_its_fault() -> None:
     with pytest.raises(SettingsError) as caught:
         Settings.from_environment(LEAST | {"BUSHPOST_SECRET_KEY": "hunter2"})
     assert "hunter2" not in str(caught.value)
+
+
+KEYS = tuple(bytes([n]) * 32 for n in (251, 255))
+AS_BASE64 = [base64.b64encode(KEYS[0]).decode(), base64.urlsafe_b64encode(KEYS[1]).decode()]
+
+
+def test_keys_that_encrypt_come_from_a_variable_or_a_file(tmp_path: Path) -> None:
+    file = tmp_path / "keys"
+    file.write_text("\n".join(AS_BASE64) + "\n")
+    for env in (
+        {"BUSHPOST_ENCRYPTION_KEY": ", ".join(AS_BASE64)},
+        {"BUSHPOST_ENCRYPTION_KEY_FILE": str(file)},
+    ):
+        settings = Settings.from_environment(env)
+        assert settings.encryption_keys == KEYS
+        assert AS_BASE64[0] not in repr(settings)
+        assert str(KEYS[0]) not in repr(settings)
+    both = {"BUSHPOST_ENCRYPTION_KEY": AS_BASE64[0], "BUSHPOST_ENCRYPTION_KEY_FILE": str(file)}
+    with pytest.raises(SettingsError, match="either that or the file"):
+        Settings.from_environment(both)
+
+
+def test_a_key_that_is_none_is_not_repeated(tmp_path: Path) -> None:
+    (tmp_path / "empty").write_text("\n")
+    for env in (
+        {"BUSHPOST_ENCRYPTION_KEY": f"{AS_BASE64[0]} nearlyakey"},
+        {"BUSHPOST_ENCRYPTION_KEY_FILE": str(tmp_path / "empty")},
+    ):
+        with pytest.raises(SettingsError) as caught:
+            Settings.from_environment(env)
+        assert "nearlyakey" not in str(caught.value)

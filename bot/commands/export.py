@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,6 +14,8 @@ from bot.commands.loading import loaded_programme
 from bot.service import audit
 from bot.service.database import open_database
 from bot.service.erasing import export, hunters_of
+from bot.service.sealing import Sealer
+from bot.settings import Settings
 
 BY = "command line"
 
@@ -31,7 +34,8 @@ def run_export(args: argparse.Namespace) -> int:
     try:
         programme = loaded_programme(args.programme)
         database = open_database(database_address(args.database))
-        print(export(database, hunters_of(database, programme, args.hunter)))
+        sealer = Sealer(Settings.from_environment(os.environ).encryption_keys)
+        print(export(database, hunters_of(database, programme, args.hunter), sealer))
         audit.note(database, datetime.now(UTC), BY, "people.export", "one hunter")
         database.close()
     except (ValueError, LookupError, OSError) as fault:

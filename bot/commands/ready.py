@@ -16,6 +16,12 @@ from bot.commands.opening import add_service_options
 from bot.commands.readiness import lacks
 from bot.settings import Settings
 
+ENCRYPTED = "Photos and backups are encrypted by the program."
+NOT_ENCRYPTED = (
+    "Photos and backups are not encrypted by the program: that is left to the disks. "
+    "BUSHPOST_ENCRYPTION_KEY turns it on."
+)
+
 
 def add_ready(subparsers: Any) -> None:
     """Add the command to the command line."""
@@ -37,5 +43,6 @@ def run_ready(args: argparse.Namespace) -> int:
         return 2
     for lack in found:
         print(f"{lack.where}: {lack.what}")
+    print(ENCRYPTED if settings.encryption_keys else NOT_ENCRYPTED)
     print(f"Not ready: {len(found)} to be put right." if found else "Ready.")
     return 1 if found else 0

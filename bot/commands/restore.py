@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import getpass
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -11,8 +13,10 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from bot.commands.copying import Bar, summed_up
 from bot.commands.database_address import add_database_option, database_address
-from bot.service.copying import copy_all, opened_backup
+from bot.service.copying import copy_all, is_backup_sealed, opened_backup
 from bot.service.database import open_database
+from bot.service.sealing import Sealer
+from bot.settings import Settings, encryption_keys
 
 
 def add_restore(subparsers: Any) -> None:
@@ -26,7 +30,7 @@ def add_restore(subparsers: Any) -> None:
 def run_restore(args: argparse.Namespace) -> int:
     """Exit code 2 and one line where it cannot be done; the database is empty then as before."""
     try:
-        with opened_backup(args.file) as source:
+        with opened_backup(args.file, _sealer(args.file)) as source:
             target = open_database(database_address(args.database))
             copied = copy_all(source, target, Bar().tell)
             target.close()
@@ -35,3 +39,13 @@ def run_restore(args: argparse.Namespace) -> int:
         return 2
     print(summed_up(copied))
     return 0
+
+
+def _sealer(file: Path) -> Sealer:
+    """The keys that are set; where none is and the backup needs one, it is asked for."""
+    sealer = Sealer(Settings.from_environment(os.environ).encryption_keys)
+    if sealer.on or not file.is_file() or not is_backup_sealed(file):
+        return sealer
+    if not sys.stdin.isatty():
+        raise ValueError(f"{file} is encrypted: set BUSHPOST_ENCRYPTION_KEY")
+    return Sealer(encryption_keys(getpass.getpass("The key of this backup: ")))

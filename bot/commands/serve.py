@@ -17,6 +17,7 @@ from bot.commands.readiness import lacks
 from bot.gateways.protocol import Line
 from bot.service.accounts import Accounts
 from bot.service.logs import JsonLines
+from bot.service.sealing import Sealer
 from bot.settings import USUAL_PORT, Settings
 from bot.web.app import create_app
 from bot.web.serving import Server, wiring_of
@@ -81,7 +82,12 @@ def _is_loopback(host: str) -> bool:
 
 def _server(opened: Opened, host: str, port: int, settings: Settings, *, public: bool) -> Server:
     web = WebSettings(
-        opened.secret_key, public, settings.tiles, settings.limits, settings.metrics_token
+        opened.secret_key,
+        public,
+        settings.tiles,
+        settings.limits,
+        settings.metrics_token,
+        Sealer(settings.encryption_keys),
     )
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, web, _now))
     try:

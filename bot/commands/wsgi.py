@@ -16,6 +16,7 @@ from flask import Flask
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from bot.commands.opening import open_service
+from bot.service.sealing import Sealer
 from bot.settings import Settings
 from bot.web.app import create_app
 from bot.web.serving import wiring_of
@@ -28,7 +29,12 @@ def app() -> Flask:
     args = argparse.Namespace(programme=None, dialogs=None, database=None)
     opened = open_service(args, settings, os.environ, public=True)
     web = WebSettings(
-        opened.secret_key, True, settings.tiles, settings.limits, settings.metrics_token
+        opened.secret_key,
+        True,
+        settings.tiles,
+        settings.limits,
+        settings.metrics_token,
+        Sealer(settings.encryption_keys),
     )
 
     def now() -> datetime:

@@ -7,7 +7,6 @@ are. A backup is such a copy in a SQLite file, whatever it was made from.
 
 from __future__ import annotations
 
-import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -32,8 +31,11 @@ from sqlalchemy import (
 from bot.service.database import Database, open_database
 from bot.service.migrate import revision
 from bot.service.replaying import Replayed, replay_stored
+from bot.service.sealing import MAGIC, PLAIN, Sealer, SealError, is_sealed
 from bot.service.tables import Base
 
+BACKUP = "backup"
+"""What a backup is sealed as."""
 BATCH, FEW = 500, 20
 """Rows that are read and written at a time; of a table with pictures fewer."""
 
@@ -81,20 +83,41 @@ def copy_all(
 
 
 @contextmanager
-def opened_backup(file: Path) -> Iterator[Database]:
-    """A backup, its schema brought up to date in a copy of its own. CopyError if it is none."""
+def opened_backup(file: Path, sealer: Sealer = PLAIN) -> Iterator[Database]:
+    """A backup, its schema brought up to date in a copy of its own. CopyError if it is none, or
+    if it is encrypted and no key opens it."""
     if not file.is_file():
         raise CopyError(f"there is no file {file}")
-    with file.open("rb") as start:
-        if not start.read(16).startswith(b"SQLite format 3"):
-            raise CopyError(f"{file} is no backup")
+    if not (_start_of(file).startswith(b"SQLite format 3") or is_backup_sealed(file)):
+        raise CopyError(f"{file} is no backup")
     with tempfile.TemporaryDirectory(prefix="bushpost-restore-") as folder:
-        own = shutil.copy(file, folder)
+        own = Path(folder) / "backup.sqlite3"
+        try:
+            with file.open("rb") as source, own.open("wb") as target:
+                sealer.open_file(source, target, BACKUP)
+        except SealError as fault:
+            raise CopyError(f"{file}: {fault}") from None
         database = open_database(f"sqlite:///{own}")
         try:
             yield database
         finally:
             database.close()
+
+
+def seal_backup(plain: Path, sealed: Path, sealer: Sealer) -> None:
+    """Encrypt a finished backup into another file, which must be there."""
+    with plain.open("rb") as source, sealed.open("wb") as target:
+        sealer.seal_file(source, target, BACKUP)
+
+
+def is_backup_sealed(file: Path) -> bool:
+    """Whether a backup is encrypted."""
+    return is_sealed(_start_of(file))
+
+
+def _start_of(file: Path) -> bytes:
+    with file.open("rb") as opened:
+        return opened.read(len(MAGIC))
 
 
 def _count(connection: Connection, table: Table) -> int:

@@ -25,6 +25,8 @@ from bot.service import tables
 from bot.service.custody import READ
 from bot.service.database import Database
 from bot.service.joining import forget
+from bot.service.photos import sealed_as
+from bot.service.sealing import PLAIN, Sealer
 from bot.talk import state as talk_state
 from bot.talk.state import Answer, Conversation, Said
 
@@ -224,14 +226,15 @@ def _blank_pickup(stored: str) -> str:
 # ------------------------------------------------------------------------------------- export
 
 
-def export(database: Database, hunters: tuple[int, ...]) -> str:
-    """All that is held of these hunters, as JSON that a person can read; photos in base64."""
+def export(database: Database, hunters: tuple[int, ...], sealer: Sealer = PLAIN) -> str:
+    """All that is held of these hunters, as JSON that a person can read; photos in base64.
+    SealError where one is encrypted and no key opens it."""
     with database.read() as connection:
-        held = [_held(connection, hunter) for hunter in hunters]
+        held = [_held(connection, hunter, sealer) for hunter in hunters]
     return json.dumps({"hunters": held}, ensure_ascii=False, indent=1)
 
 
-def _held(connection: Connection, hunter: int) -> dict[str, Any]:
+def _held(connection: Connection, hunter: int, sealer: Sealer) -> dict[str, Any]:
     own = connection.execute(
         select(_H.channel, _H.number, _H.language, _H.opted_out, _H.first_text_at).where(
             _H.id == hunter
@@ -250,7 +253,7 @@ def _held(connection: Connection, hunter: int) -> dict[str, Any]:
         "texts_to_them": [
             _row(row) for row in connection.execute(out.where(_O.hunter_id == hunter))
         ],
-        "photos": _photos(connection, [row.id for row in sent]),
+        "photos": _photos(connection, [row.id for row in sent], sealer),
         "finds": [_find(talk_state.load(state)) for state in finds],
     }
 
@@ -262,14 +265,15 @@ def _find(talk: Conversation) -> dict[str, Any]:
     return told
 
 
-def _photos(connection: Connection, texts: list[int]) -> list[dict[str, Any]]:
+def _photos(connection: Connection, texts: list[int], sealer: Sealer) -> list[dict[str, Any]]:
     photo = tables.Photo
     rows = connection.execute(
-        select(photo.type, photo.data, photo.taken_at).where(photo.text_id.in_(texts))
+        select(photo.key, photo.type, photo.data, photo.taken_at).where(photo.text_id.in_(texts))
     )
+    opened = [(r, sealer.open(bytes(r.data), sealed_as(r.key))) for r in rows]
     return [
-        {"type": r.type, "taken_at": _plain(r.taken_at), "data": base64.b64encode(r.data).decode()}
-        for r in rows
+        {"type": r.type, "taken_at": _plain(r.taken_at), "data": base64.b64encode(data).decode()}
+        for r, data in opened
     ]
 
 

@@ -5,13 +5,15 @@ Every page carries a strict content security policy: our own files only, nothing
 
 from __future__ import annotations
 
+import logging
 from datetime import timedelta
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, render_template, request
 from flask_wtf.csrf import CSRFProtect
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, ServiceUnavailable
 
+from bot.service.sealing import SealError
 from bot.service.tallies import OwnTallies, SharedTallies, Tallies
 from bot.web import (
     accounts,
@@ -45,6 +47,7 @@ from bot.web.squeezing import squeeze
 from bot.web.wiring import Wiring
 from bot.web.words import words_for_templates
 
+log = logging.getLogger(__name__)
 MOST_BYTES = 2 * 1024 * 1024
 CSP = "; ".join(
     (
@@ -130,6 +133,7 @@ def create_app(wiring: Wiring) -> Flask:
     app.after_request(_guard)
     keep_audit(app)
     app.register_error_handler(HTTPException, _refusal)
+    app.register_error_handler(SealError, _sealed)
     return app
 
 
@@ -153,6 +157,12 @@ def _guard(response: Response) -> Response:
     if not request.path.startswith("/static/"):
         response.headers.setdefault("Cache-Control", "no-store")
     return response
+
+
+def _sealed(fault: SealError) -> Response:
+    """A picture is encrypted with a key that is not set, or was changed: nobody sees it now."""
+    log.error("photo_shut", extra={"reason": str(fault)})
+    return _refusal(ServiceUnavailable(f"A picture does not open: {fault}."))
 
 
 def _refusal(fault: HTTPException) -> Response:

@@ -67,7 +67,7 @@ def audit() -> str:
 @blueprint.post("/export")
 def give_export() -> Response:
     """All that is held of one hunter, as a file."""
-    held = export(stored(), _hunters())
+    held = export(stored(), _hunters(), wired().settings.sealer)
     headers = {"Content-Disposition": "attachment; filename=held-of-one-hunter.json"}
     return Response(held, mimetype="application/json", headers=headers)
 

@@ -61,7 +61,7 @@ def wiring_of(
         desk=Desk(database),
         claims=StoredClaims(database),
         accounts=Accounts(database),
-        shelf=Shelf(database),
+        shelf=Shelf(database, settings.sealer),
         gateways=gateways,
         programme=intake.programme,
         dialog=dialog,

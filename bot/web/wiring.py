@@ -18,6 +18,7 @@ from bot.service.database import Database
 from bot.service.desk_rows import Card, ChatTalk, Waiting
 from bot.service.links import Links
 from bot.service.number_door import CodeOrder
+from bot.service.sealing import PLAIN, Sealer
 from bot.service.sorting_door import Entry
 from bot.settings import USUAL_LIMITS, Limits
 from bot.talk.dialog import Dialog
@@ -108,13 +109,15 @@ class Claims(Protocol):
 class Settings:
     """The key that signs sessions, whether cookies may travel over plain HTTP, and from where
     the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere). `limits` is
-    how often strangers may do what; `metrics_token` opens /metrics, "" shuts it."""
+    how often strangers may do what; `metrics_token` opens /metrics, "" shuts it; `sealer`
+    encrypts what is kept of hunters' pictures."""
 
     secret_key: str
     secure_cookies: bool = True
     tiles: str = ""
     limits: Limits = USUAL_LIMITS
     metrics_token: str = ""
+    sealer: Sealer = PLAIN
 
 
 @dataclass(frozen=True, slots=True)

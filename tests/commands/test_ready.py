@@ -149,4 +149,8 @@ def test_the_command_says_so_by_its_exit_code(tmp_path, monkeypatch, capsys):
     out = capsys.readouterr().out
     assert f"secrets: {KEY_NAME} is not set\n" in out
     assert "Not ready: " in out
+    assert "Photos and backups are not encrypted" in out
+    monkeypatch.setenv("BUSHPOST_ENCRYPTION_KEY", base64.b64encode(bytes(32)).decode())
+    main(["ready", "--database", f"sqlite:///{tmp_path / 'x'}"])
+    assert "Photos and backups are encrypted" in capsys.readouterr().out
     assert main(["ready", "--programme", "/nowhere/at/all"]) == 2

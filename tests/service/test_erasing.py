@@ -23,7 +23,9 @@ from bot.service.erasing import NobodyError, erase, export, hunters_of
 from bot.service.findable import search
 from bot.service.intake import Intake
 from bot.service.photos import Shelf
+from bot.service.resealing import reseal
 from bot.service.roster import import_roster
+from bot.service.sealing import Sealer, SealError
 from bot.service.wiring import open_intake
 from bot.shipped import dialog_files
 from bot.talk.dialog import load_dialog
@@ -156,6 +158,16 @@ def test_an_export_holds_what_was_said_both_ways(
     held = export(database, hunters_of(database, programme, code))
     for words in ("zanzibarred", "Xylophonic", HUNTER, code, "anBlZ3BpeGVscw=="):
         assert words in held
+
+
+def test_an_export_opens_what_is_encrypted(
+    intake: Intake, database: Database, programme: Programme, code: str
+) -> None:
+    sealer = Sealer((bytes(32),))
+    assert reseal(database, sealer).now == 1
+    assert "anBlZ3BpeGVscw==" in export(database, hunters_of(database, programme, code), sealer)
+    with pytest.raises(SealError, match="no key is set"):
+        export(database, hunters_of(database, programme, code))
 
 
 def test_machines_that_raise_leave_erasing_possible(

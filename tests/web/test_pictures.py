@@ -13,7 +13,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from bot.reading.photos import read_exif
+from bot.service.photos import Shelf
+from bot.service.sealing import Sealer
 from bot.web.pictures import LONGEST_SIDE, BadPicture, clean, keep_picture
+from tests.web.office import open_office
 from tests.web.wires import NOW, make_wiring
 
 
@@ -146,3 +149,15 @@ def test_bytes_that_are_no_picture_are_refused(data):
     assert read_exif(data) == (None, None)
     with pytest.raises(BadPicture):
         clean(data)
+
+
+def test_a_picture_under_a_key_that_is_gone_says_so_and_breaks_nothing(tmp_path):
+    with open_office(tmp_path) as place:
+        kept = Shelf(place.database, Sealer((bytes(32),)))
+        key = kept.keep(drawn(), "image/jpeg", None, None, NOW)
+        ines = place.client("ines")
+        shut = ines.get(f"/desk/photo/{key}")
+        assert shut.status_code == 503
+        assert "it is encrypted, and no key is set" in shut.get_data(as_text=True)
+        object.__setattr__(place.app.extensions["bushpost"], "shelf", kept)
+        assert ines.get(f"/desk/photo/{key}").data == drawn()
