@@ -15,7 +15,7 @@ from msgspec import structs
 from msgspec.structs import replace
 
 import bot.web
-from bot.evidence.ageing import age_in_laboratory, load_teeth
+from bot.evidence.ageing import Age, age_by_teeth, age_in_laboratory, load_teeth
 from bot.evidence.letter import LETTER, PAGE, Letter, Page, Season, Standing, write_letter
 from bot.evidence.sentences import (
     SENTENCES,
@@ -30,6 +30,7 @@ from bot.evidence.zones import Assumptions, Month, ZoneResult, withheld
 from bot.reading.values import When
 from bot.shipped import dialog_files
 from bot.talk.segments import MOST_SEGMENTS, segments_of, spell_for_sms
+from bot.web.ages import in_words
 from bot.web.zone_pdf import HEAD
 
 TEXT = dialog_files()["evidence.toml"]
@@ -114,7 +115,21 @@ def ages() -> set[str]:
     asked = {q.ask for s in TEETH.species.values() for q in s.questions}
     states = {state.words for s in TEETH.species.values() for state in s.states}
     notes = {s.note for s in TEETH.species.values()}
-    return texts | asked | states | notes | set(TEETH.why.values())
+    return texts | asked | states | notes | set(TEETH.why.values()) | aged()
+
+
+def aged() -> set[str]:
+    """How a card and the page of ages put an age into words, by either way, open or closed."""
+    by_teeth = {
+        in_words(age)
+        for name, species in TEETH.species.items()
+        for answers in itertools.product(*(q.answers for q in species.questions))
+        for told in [dict(zip((q.key for q in species.questions), answers, strict=True))]
+        if isinstance(age := age_by_teeth(TEETH, name, told), Age)
+    }
+    laboratory = {in_words(age_in_laboratory("pig", 20, upper, "cementum")) for upper in (26, None)}
+    assert any("from" in words for words in by_teeth), "an open end is among them"
+    return by_teeth | laboratory | {in_words(None)}
 
 
 def printed() -> set[str]:
