@@ -7,10 +7,14 @@ from __future__ import annotations
 
 import inspect
 import json
+import re
+from pathlib import Path
 
 import pytest
 
+import bot
 from bot.__main__ import main
+from bot.commands.evidence import ASSUMED
 from bot.commands.freedom import FORMULAS, MEANS
 
 CASES = [
@@ -96,3 +100,18 @@ def test_words_for_a_number_are_one_line(capsys):
     with pytest.raises(SystemExit):
         main(["freedom", "pfree", "--prior", "half", "--sse", "0.4"])
     assert "'half' is no number" in capsys.readouterr().err
+
+
+MANUAL = (Path(bot.__file__).parent / "manual" / "evidence.md").read_text("utf-8")
+SHOWN = re.findall(r"`bushpost freedom (\S+ --[^`]*\d)` \| (.+) \|", MANUAL)
+
+
+@pytest.mark.parametrize(("line", "answer"), SHOWN)
+def test_the_manual_shows_what_the_command_prints(capsys, line, answer):
+    assert main(["freedom", *line.split()]) == 0
+    assert json.loads(capsys.readouterr().out)["result"] == json.loads(answer)
+
+
+def test_the_manual_shows_examples_and_every_option_of_evidence():
+    assert len(SHOWN) >= 4
+    assert all(f"`--{name.replace('_', '-')}`" in MANUAL for name in ASSUMED)
