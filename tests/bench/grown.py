@@ -159,7 +159,8 @@ def measure(postgres: Postgres, conversations: int, rounds: int, hunters: int) -
     sides = {"empty": empty, "grown": grown}
     for side in sides.values():
         side.round(hunters)  # What is not in memory yet is read, and statements are prepared.
-        side.heard_ms.clear(), side.sent_ms.clear()
+        side.heard_ms.clear()
+        side.sent_ms.clear()
     for _ in range(rounds):
         for side in sides.values():
             side.round(hunters)
