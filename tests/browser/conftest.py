@@ -6,6 +6,7 @@ import importlib.util
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -42,13 +43,18 @@ def open_browser(width: int, script: bool = True):
         )
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     browser = webdriver.Chrome(options=options, service=DriverService(DRIVER))
-    metrics = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
-    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    set_width(browser, width)
     return browser, folder
 
 
-@pytest.fixture
-def browse():
+def set_width(browser, width: int) -> None:
+    """The page as a screen of that width has it, a telephone's below 600."""
+    metrics = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+
+
+@contextmanager
+def browsers():
     """Opens browsers, and closes every one of them."""
     if not (Path(CHROMIUM).exists() and Path(DRIVER).exists()):
         pytest.skip("Debian's chromium and chromium-driver are not installed")
@@ -62,6 +68,20 @@ def browse():
     for browser, folder in opened:
         browser.quit()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def browse():
+    """Opens browsers for one test."""
+    with browsers() as browse:
+        yield browse
+
+
+@pytest.fixture(scope="module")
+def browse_long():
+    """Opens browsers that serve all tests of a file."""
+    with browsers() as browse:
+        yield browse
 
 
 @pytest.fixture(scope="module")

@@ -1,5 +1,5 @@
 """The hunter's pages in a real browser: a report without signal, by a press, with a photo, in the
-browser and by text; nothing of anybody's words ever runs; small, shut in, and kept to WCAG."""
+browser and by text; nothing of anybody's words ever runs; small, and shut in."""
 
 from __future__ import annotations
 
@@ -15,14 +15,11 @@ from selenium.webdriver.common.by import By
 from sqlalchemy import select
 from waitress import wasyncore
 
-from bot.programme import load_programme
 from bot.service import tables
 from bot.web.serving import Server
-from tests.browser.test_desk_pages import SPITE
-from tests.browser.test_whole_jobs import css, no_complaints, text_in, until
-from tests.browser.wcag import judge
+from tests.browser.doing import css, no_complaints, text_in, until
+from tests.browser.furnished import SPITE, spoken_programme
 from tests.web.running import Service, running_service
-from tests.web.wires import PROGRAMME
 
 RICH = "Boar, lump under the jaw with pus, 2 km N of Brindle Hut, yesterday"
 TWO_PLACES = "Boar, lump under the jaw with pus, Sandy Creek, yesterday"
@@ -33,15 +30,7 @@ BUDGET = 60_000
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory) -> Iterator[Service]:
-    """A programme with three languages, the guided look, and a landmark with a spiteful name."""
-    files = dict(PROGRAMME.files)
-    spoken = 'languages = ["en", "es", "fr"]'
-    head = re.sub(r"languages = .*", spoken, files["programme.toml"])
-    files["programme.toml"] = f"guided_check = true\n{head}"
-    spite = SPITE.replace("window.hurt=1", "hurt=1")
-    files["landmarks.csv"] = files["landmarks.csv"].replace("Settlers Road", f"{spite} Road")
-    assert spite in files["landmarks.csv"]
-    with running_service(tmp_path_factory.mktemp("chat"), load_programme(files)) as service:
+    with running_service(tmp_path_factory.mktemp("chat"), spoken_programme()) as service:
         yield service
 
 
@@ -252,32 +241,3 @@ def test_without_javascript_a_text_is_gone_on_with_by_a_press_and_a_code(service
     css(browser, ".on").click()
     until(browser, lambda b: len(lines(b, "you")) == 3)
     assert lines(browser, "you")[0] == "Sow with lumps in the lungs"
-
-
-@pytest.mark.parametrize("width", [360, 1280])
-def test_every_page_keeps_wcag_and_fits_a_thumb(service, browse, axe, width):
-    browser = browse(width)
-    browser.set_script_timeout(30)
-    pages = [
-        "/chat",
-        "/chat/glands?lang=es",
-        "/chat/number?lang=fr",
-        "asked",
-        "/chat/leave?lang=en",
-    ]
-    for path in pages:
-        if path == "asked":
-            css(browser, "#number").send_keys(f"0491 570 1{width % 100 % 50 + 10}")
-            css(browser, "button.main-act").click()
-            css(browser, "#code")
-        else:
-            browser.get(service.url + path)
-        judge(browser, axe, path)
-        assert browser.execute_script("return document.documentElement.scrollWidth") <= width, path
-        small = browser.execute_script(
-            "return [...document.querySelectorAll('main button, main input:not([type=hidden]),"
-            " main a:not(.tel), textarea')].filter(e => e.checkVisibility()"
-            " && e.getBoundingClientRect().height < 55.5).map(e => e.outerHTML)"
-        )
-        assert small == [], path
-    assert no_complaints(browser) == []

@@ -3,41 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
 
-from tests.web.running import NAME, PASSWORD
-
-
-def until(browser, true, seconds=20):
-    """Wait for something; an element that a new page has swept away is looked for again."""
-    gone = (StaleElementReferenceException,)
-    return WebDriverWait(browser, seconds, 0.1, ignored_exceptions=gone).until(true)
-
-
-def css(browser, selector):
-    """The first such element, as soon as there is one."""
-    return until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, selector))[0]
-
-
-def text_in(service, number, words, id):
-    """One signed text through the real webhook."""
-    answer = service.text_in(number, words, id)
-    assert (answer.status_code, answer.content) == (200, b"")
-
-
-def log_in(browser, service):
-    browser.get(f"{service.url}/desk/")
-    css(browser, "#name").send_keys(NAME)
-    css(browser, "#password").send_keys(PASSWORD)
-    css(browser, "button.main-act").click()
-    until(browser, lambda b: b.find_elements(By.CSS_SELECTOR, "#list"))
-
-
-def no_complaints(browser):
-    """What the browser's console holds: a breach of our own policy would stand here."""
-    return [entry["message"] for entry in browser.get_log("browser")]
+from tests.browser.doing import css, enter, no_complaints, press, text_in, until
+from tests.web.running import NAME
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with JavaScript", "without"])
@@ -45,7 +14,7 @@ def test_a_coordinator_works_one_find_to_its_end(service, browse, script):
     number = "+61491571804" if script else "+61491571491"
     text_in(service, number, "Sow with lumps in the lungs at -36.87 147.15 yesterday", f"w{script}")
     browser = browse(1280, script)
-    log_in(browser, service)
+    enter(browser, service)
     row = css(browser, "a.row")
     assert "Sign in the body" in row.text
     code = css(browser, "a.row .code").text
@@ -82,15 +51,10 @@ def test_a_coordinator_works_one_find_to_its_end(service, browse, script):
     assert no_complaints(browser) == []
 
 
-def press(browser, words):
-    button = f"//button[normalize-space()='{words}']"
-    until(browser, lambda b: b.find_elements(By.XPATH, button))[0].click()
-
-
 def test_the_second_of_two_coordinators_is_told(service, browse):
     text_in(service, "+61491570737", "deer with blisters on its mouth, near Brindle Hut", "two")
     browser = browse(1280)
-    log_in(browser, service)
+    enter(browser, service)
     css(browser, "a.row").click()
     css(browser, "#title")
     card = browser.current_url
@@ -103,41 +67,3 @@ def test_the_second_of_two_coordinators_is_told(service, browse):
     until(browser, lambda b: b.current_url == card)
     assert "three more" in css(browser, ".log").text
     assert "Please keep" not in css(browser, ".log").text
-
-
-@pytest.mark.parametrize("width", [360, 1280])
-def test_no_page_is_wider_than_its_window_nor_asks_another_host(service, browse, width):
-    words = "Old sow dead by the creek, blood at the nose, 3 km E of Tallow Saddle " + "x" * 200
-    text_in(service, "+61491570313", words, f"wide{width}")
-    browser = browse(width)
-    log_in(browser, service)
-    paths = [
-        "/",
-        "/log-in",
-        "/chat",
-        "/manual/",
-        "/manual/gateways",
-        "/manual/desk",
-        "/nowhere",
-        "/desk/",
-    ]
-    paths += [css(browser, "a.row").get_attribute("href").removeprefix(service.url)]
-    for path in paths:
-        browser.get(service.url + path)
-        wide = browser.execute_script("return document.documentElement.scrollWidth")
-        assert wide <= width, path
-        asked = browser.execute_script(
-            "return performance.getEntriesByType('resource').map(entry => entry.name)"
-        )
-        assert [name for name in asked if not name.startswith(service.url)] == [], path
-        small = browser.execute_script(
-            "return [...document.querySelectorAll('button, input:not([type=hidden]), summary, .row,"
-            " nav a')].filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 43.5"
-            " && e.type !== 'radio').map(e => e.outerHTML.slice(0, 80))"
-        )
-        assert small == [], path
-        unnamed = browser.execute_script(
-            "return [...document.querySelectorAll('input:not([type=hidden]), textarea')]"
-            ".filter(e => !e.labels.length).map(e => e.name)"
-        )
-        assert unnamed == [], path

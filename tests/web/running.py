@@ -23,6 +23,7 @@ from bot.programme import GatewayRow, Programme
 from bot.service import tables
 from bot.service.accounts import add_account
 from bot.service.database import open_database
+from bot.service.links import NO_LINKS, Links
 from bot.service.roster import import_roster
 from bot.service.wiring import open_intake
 from bot.web.app import create_app
@@ -63,13 +64,16 @@ class Service:
 
 
 @contextmanager
-def running_service(folder: Path, programme: Programme = PROGRAMME) -> Iterator[Service]:
+def running_service(
+    folder: Path, programme: Programme = PROGRAMME, links: Links = NO_LINKS
+) -> Iterator[Service]:
     """The service until the end of the block."""
     database = open_database(f"sqlite:///{folder / 'bushpost.sqlite3'}")
     import_roster(database, programme.roster)
     add_account(database, NAME, PASSWORD, now())
     rows = {"paddock": GatewayRow("paper", ("NEW_KEY",)), "chat": GatewayRow("chat")}
-    opened = Opened(open_intake(database, DIALOG, programme), open_gateways(rows, ENV), DIALOG)
+    intake = open_intake(database, DIALOG, programme, links=links)
+    opened = Opened(intake, open_gateways(rows, ENV), DIALOG)
     settings = Settings("a key for tests on a real server " * 2, secure_cookies=False)
     app = create_app(wiring_of(opened.intake, opened.gateways, DIALOG, settings, now))
     server, stop = Server(app, "127.0.0.1", 0), threading.Event()
