@@ -50,6 +50,11 @@ def is_open(question: Question, conversation: Conversation, programme: Programme
         return False
     if conversation.misses.get(question.key, 0) >= question.tries:
         return False
+    return matters(question, conversation, programme)
+
+
+def matters(question: Question, conversation: Conversation, programme: Programme) -> bool:
+    """Whether a question has a place in the find as it stands, answered or not."""
     if question.key in OF_THE_HEAD and head_is_gone(conversation):
         return False
     if question.key == "head_at" and brings_it(conversation):

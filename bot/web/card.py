@@ -10,6 +10,7 @@ from bot.reading.values import Place
 from bot.service.desk_rows import Card as Found
 from bot.service.desk_rows import Line, ReviewRow, Waiting
 from bot.service.limits import HELD
+from bot.talk.planning import matters
 from bot.talk.segments import clip
 from bot.talk.state import Answer, Conversation, Seen
 from bot.talk.wording import Speaker
@@ -69,7 +70,7 @@ class PickupLine:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One find's page."""
+    """One find's page. `unasked` are the questions that have no place in it as it stands."""
 
     code: str
     turn: int
@@ -77,10 +78,12 @@ class Card:
     state: str
     reasons: tuple[ReviewRow, ...]
     answers: tuple[AnswerLine, ...]
+    unasked: tuple[str, ...]
     sketch: Sketch | None
     pickup: PickupLine | None
     talk: tuple[TalkLine, ...]
     cost: str
+    archived_at: datetime | None
     hunter: str
     with_person: bool
     closed: bool
@@ -88,12 +91,23 @@ class Card:
 
 
 def _answer_lines(conversation: Conversation, wiring: Wiring) -> tuple[AnswerLine, ...]:
-    """Every question of the dialog with its answer, in the dialog's order, then what else was
-    answered."""
+    """Every question that matters to the find or was answered, in the dialog's order, then what
+    else was answered."""
     speaker = Speaker(conversation, wiring.dialog, wiring.programme)
-    asked = [question.key for question in wiring.dialog.questions]
+    unasked = _unasked(conversation, wiring)
+    asked = [question.key for question in wiring.dialog.questions if question.key not in unasked]
     more = [key for key in conversation.answers if key not in asked]
     return tuple(_answer_line(key, conversation.answers.get(key), speaker) for key in asked + more)
+
+
+def _unasked(conversation: Conversation, wiring: Wiring) -> tuple[str, ...]:
+    """The questions that have neither an answer nor a place in the find as it stands."""
+    return tuple(
+        question.key
+        for question in wiring.dialog.questions
+        if question.key not in conversation.answers
+        and not matters(question, conversation, wiring.programme)
+    )
 
 
 def _answer_line(question: str, answer: Answer | None, speaker: Speaker) -> AnswerLine:
@@ -179,10 +193,12 @@ def card_of(wiring: Wiring, found: Found) -> Card:
         state=_state_words(talk, wiring),
         reasons=tuple(row for row in found.reviews if row.closed_at is None),
         answers=_answer_lines(talk, wiring),
+        unasked=_unasked(talk, wiring),
         sketch=sketch_of(_places_of(talk), wiring.programme),
         pickup=_pickup_line(found.pickup, wiring) if found.pickup else None,
         talk=tuple(_talk_line(line, wiring) for line in found.lines),
         cost=_cost(found.lines),
+        archived_at=found.archived_at,
         hunter=_hunter(found),
         with_person=talk.with_person,
         closed=talk.stage == "closed",

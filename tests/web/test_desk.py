@@ -256,3 +256,15 @@ def test_a_kept_picture_is_shown_to_coordinators_only(client, wiring):
     assert client.get("/desk/photo/p1").data == b"jpeg"
     assert client.get("/desk/photo/p2").status_code == 404
     assert client_of(wiring).get("/desk/photo/p1").status_code == 302
+
+
+def test_a_card_shows_what_matters_and_folds_away_what_does_not(client):
+    page = client.get(f"/desk/find/{CODE}").get_data(as_text=True)
+    assert set(re.findall(r'id="a-(\w+)"', page)) == {
+        *("seen", "kill_place", "when", "species", "land", "name")
+    }
+    offered = re.search(r'<select id="unasked".*?</select>', page, re.S).group()
+    assert {"head_at", "depot", "access", "wrong_head"} <= set(
+        re.findall(r'value="(\w+)"', offered)
+    )
+    assert not {"when", "land"} & set(re.findall(r'value="(\w+)"', offered))
