@@ -8,9 +8,9 @@ are. A backup is such a copy in a SQLite file, whatever it was made from.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -139,12 +139,37 @@ def _must_be_empty(connection: Connection) -> None:
             raise CopyError(f"the target is not empty: there are rows in {table.name}")
 
 
-def _rows(connection: Connection, table: Table) -> Iterator[tuple[Any, ...]]:
-    """Every row in the order of its key, never all of them in memory."""
+def rows_of(
+    connection: Connection, table: Table, *where: ColumnElement[bool]
+) -> Iterator[tuple[Any, ...]]:
+    """Every row in the order of its key, or those that are meant; never all of them in memory."""
     key = (_in_bytes(connection, column) for column in table.primary_key.columns)
-    ordered = select(table).order_by(*key)
+    ordered = select(table).where(*where).order_by(*key)
     found = connection.execution_options(yield_per=_batch(table)).execute(ordered)
     return (tuple(_plain(value) for value in row) for row in found)
+
+
+def write_rows(
+    new: Connection, table: Table, rows: Iterable[tuple[Any, ...]], tell: Callable[[int], object]
+) -> None:
+    """Write them as they are; `tell` hears of each batch how many it was."""
+    names = [column.name for column in table.columns]
+    left = iter(rows)
+    while batch := list(islice(left, _batch(table))):
+        new.execute(insert(table).inline(), [dict(zip(names, row, strict=True)) for row in batch])
+        tell(len(batch))
+
+
+def must_be_same(
+    table: Table, first: Iterable[tuple[Any, ...]], second: Iterable[tuple[Any, ...]]
+) -> int:
+    """How many rows there are on either side; CopyError names the first that differs."""
+    seen = 0
+    for own, its in zip_longest(first, second):
+        seen += 1
+        if own != its:
+            raise CopyError(f"row {seen} of {table.name} is not the same in the copy")
+    return seen
 
 
 def _in_bytes(connection: Connection, column: Column[Any]) -> ColumnElement[Any]:
@@ -164,19 +189,14 @@ def _plain(value: Any) -> Any:
 
 def _copy(old: Connection, new: Connection, counts: dict[str, int], tell: Tell) -> None:
     done, goal = 0, sum(counts.values())
+
+    def count(rows: int) -> None:
+        nonlocal done
+        done += rows
+        tell("copied", done, goal)
+
     for table in TABLES:
-        batch: list[dict[str, Any]] = []
-        names = [column.name for column in table.columns]
-        for row in _rows(old, table):
-            batch.append(dict(zip(names, row, strict=True)))
-            done += 1
-            if len(batch) == _batch(table):
-                new.execute(insert(table).inline(), batch)
-                batch = []
-                tell("copied", done, goal)
-        if batch:
-            new.execute(insert(table).inline(), batch)
-            tell("copied", done, goal)
+        write_rows(new, table, rows_of(old, table), count)
 
 
 def _go_on_numbering(new: Connection) -> None:
@@ -195,11 +215,7 @@ def _go_on_numbering(new: Connection) -> None:
 def _compare(old: Connection, new: Connection, counts: dict[str, int], tell: Tell) -> None:
     done, goal = 0, sum(counts.values())
     for table in TABLES:
-        seen = 0
-        for first, second in zip_longest(_rows(old, table), _rows(new, table)):
-            seen += 1
-            if first != second:
-                raise CopyError(f"row {seen} of {table.name} is not the same in the copy")
+        seen = must_be_same(table, rows_of(old, table), rows_of(new, table))
         if seen != counts[table.name]:
             raise CopyError(f"{table.name} had {counts[table.name]} rows, the copy has {seen}")
         done += seen
