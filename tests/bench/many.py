@@ -40,12 +40,16 @@ CODES = Table(
 )
 """For the k-th copy of a find its code and the copy's."""
 
+BATCH = 10_000
+
 
 def multiply(database: Database, copies: int) -> None:
     """Copy every conversation so many times, with all that hangs on it."""
+    codes = _codes(database, copies)
     with database.write() as connection:
         CODES.create(connection)
-        _spread(connection, copies)
+        for start in range(0, len(codes), BATCH):
+            connection.execute(insert(CODES), codes[start : start + BATCH])
         strides = {
             table.name: connection.scalar(select(func.max(table.c.id))) or 0
             for table in t.Base.metadata.sorted_tables
@@ -58,8 +62,11 @@ def multiply(database: Database, copies: int) -> None:
             plain.exec_driver_sql("VACUUM ANALYZE")  # What PostgreSQL's own worker does in time.
 
 
-def _spread(connection: Connection, copies: int) -> None:
-    real = connection.execute(select(t.Conversation.id, t.Conversation.code)).all()
+def _codes(database: Database, copies: int) -> list[dict[str, Any]]:
+    """A new code for every copy, before anything is begun: it takes longer than a database lets
+    a transaction rest."""
+    with database.read() as connection:
+        real = connection.execute(select(t.Conversation.id, t.Conversation.code)).all()
     taken, draw = {row.code for row in real}, seeded(77)
     rows = []
     for k in range(1, copies + 1):
@@ -68,7 +75,7 @@ def _spread(connection: Connection, copies: int) -> None:
                 pass
             taken.add(new)
             rows.append({"k": k, "find": find, "old": old, "new": new})
-    connection.execute(insert(CODES), rows)
+    return rows
 
 
 Plan = tuple[Table, ColumnElement[bool], Mapping[str, ColumnElement[Any]]]
