@@ -14,6 +14,7 @@ import msgspec
 from msgspec import Struct
 
 from bot.reading.date_scan import words_of
+from bot.reading.feasts import rule_is_known
 
 
 class CalendarError(ValueError):
@@ -48,6 +49,8 @@ class CalendarFile(Struct, frozen=True, forbid_unknown_fields=True):
     many: tuple[tuple[str, ...], ...] = ()
     places: tuple[str, ...] = ()
     """Words that make a name of the weekday before them: "Sunday Creek"."""
+    feasts: dict[str, tuple[str, ...]] = {}
+    """Names of days by their rule: "12-25", "easter -2", "12-25 from -1 to 1"."""
     not_a_date: dict[str, NotADate] = {}
 
 
@@ -102,8 +105,13 @@ MARKS: dict[str, str] = {
     "half": "r",
     "few": "w",
     "not": "Z",
+    "no": "q",
     "every": "P",
     "rest": "f",
+    "after": "f",
+    "until": "f",
+    "from": "f",
+    "number_of": "U",
 }
 """Kinds of small words and their letter in the grammar."""
 
@@ -161,14 +169,20 @@ class Calendar:
     languages: Mapping[str, Lexicon]
 
 
+_COUNTED = Entry("C", {"counted": 0})
+_NUMBERED = Entry("U", {"mark": "number_of"})
+
+
 def load_calendar(files: Mapping[str, str]) -> Calendar:
     """Calendar from the texts of the files, keyed by language code or by file name ("en.toml").
 
     A fault is a CalendarError that names the file and the key.
     """
     read = {name: _file(name, text) for name, text in files.items()}
-    counted = {w for file in read.values() for phrase in file.counted for w in words_of(phrase)}
-    return Calendar({n.removesuffix(".toml"): _lexicon(n, f, counted) for n, f in read.items()})
+    shared = {w: _COUNTED for file in read.values() for p in file.counted for w in words_of(p)}
+    numbered = (n for file in read.values() for n in file.marks.get("number_of", ()))
+    shared |= {words[0]: _NUMBERED for n in numbered if len(words := words_of(n)) == 1}
+    return Calendar({n.removesuffix(".toml"): _lexicon(n, f, shared) for n, f in read.items()})
 
 
 def _file(name: str, text: str) -> CalendarFile:
@@ -180,20 +194,25 @@ def _file(name: str, text: str) -> CalendarFile:
     return file
 
 
-def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
+def _lexicon(name: str, file: CalendarFile, shared: Mapping[str, Entry]) -> Lexicon:
     meanings: dict[tuple[str, ...], dict[str, tuple[str, int | str]]] = {}
     for key, phrase, letter, role, value in _rows(file):
         words = words_of(phrase)
         if not words:
             raise CalendarError(f"{name}: {key}: an empty word")
         meanings.setdefault(words, {}).setdefault(role, (letter, value))
+    for words, roles in list(meanings.items()):
+        if len(words) == 1 and not roles.keys().isdisjoint(("weekday", "month")):
+            for typed in mistyped(words[0]):
+                meanings.setdefault((typed,), roles)
     phrases: dict[str, list[Phrase]] = {}
     for words, roles in meanings.items():
         entry = _entry(name, words, roles)
         phrases.setdefault(words[0], []).append((list(words), len(words), entry))
-    # "2 lumps" is no date in Spanish either: what one language counts, all of them do.
-    for word in counted:
-        phrases.setdefault(word, [([word], 1, Entry("C", {"counted": 0}))])
+    # "2 lumps" is no date in Spanish either: what one language counts, all of them do; and "tag
+    # 12/11" is nobody's 12th of November.
+    for word, entry in shared.items():
+        phrases.setdefault(word, [([word], 1, entry)])
     risky = file.not_a_date.items()
     return Lexicon(
         {word: _opening(known) for word, known in phrases.items()},
@@ -205,13 +224,29 @@ def _lexicon(name: str, file: CalendarFile, counted: Iterable[str]) -> Lexicon:
     )
 
 
+_LONG = 8
+"""Letters of a name from which on a slip of the thumb gives no other word ("vienes", "javier")."""
+
+
+def mistyped(name: str) -> Iterator[str]:
+    """A long name with one letter left out, two changed about or one struck twice; its first
+    letter stands."""
+    if len(name) < _LONG:
+        return
+    for i in range(1, len(name)):
+        yield name[:i] + name[i + 1 :]
+        yield name[:i] + name[i] + name[i:]
+        if i > 1:
+            yield name[: i - 1] + name[i] + name[i - 1] + name[i + 1 :]
+
+
 def _opening(known: list[Phrase]) -> Opening:
     ordered = tuple(sorted(known, key=lambda p: -p[1]))
     second = frozenset(words[1] for words, length, _ in ordered if length > 1)
     return Opening(ordered, second, ordered[-1] if ordered[-1][1] == 1 else None)
 
 
-_ANCHOR = frozenset("dmyzvDSsu")
+_ANCHOR = frozenset("dmyzvDSsuW")
 
 
 def _anchors(phrases: Iterable[list[Phrase]]) -> Iterator[str]:
@@ -246,6 +281,9 @@ def _check(name: str, file: CalendarFile) -> None:
         for key in rows_of:
             if key not in keys:
                 raise CalendarError(f"{name}: {table}.{key}: not one of {', '.join(keys)}")
+    for key in file.feasts:
+        if not rule_is_known(key):
+            raise CalendarError(f'{name}: feasts."{key}": not like "12-25" or "easter -2"')
     for key in file.days:
         offset, _, part = key.partition(" ")
         if not offset.lstrip("-").isdigit() or (part and part not in (*PARTS, "now", "just")):
@@ -270,6 +308,7 @@ def _rows(file: CalendarFile) -> Iterator[_Row]:
     yield from _table("units", file.units, "u", "unit")
     yield from _table("days", file.days, "D", "day")
     yield from _table("parts", file.parts, "s", "part")
+    yield from _table("feasts", file.feasts, "W", "feast")
     for key, names in file.marks.items():
         yield from ((f"marks.{key}", n, MARKS[key], "mark", key) for n in names)
     for key, names in file.verbs.items():

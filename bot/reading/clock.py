@@ -70,14 +70,65 @@ def _hour(tokens: Sequence[Token]) -> Clock | None:
 
 
 def _between(tokens: Sequence[Token]) -> Clock | None:
-    """ "5-6pm", "between 5 and 6 last night": the hour from the one to the other, and no more."""
+    """ "5-7pm", "5 or 6 last night", "7am till 9am": from the one to the other."""
     at = next(i for i, t in enumerate(tokens) if i and t.letter in "-jR")
-    first, second = count(tokens[:at]), tokens[at + 1 :]
-    clock = _written(second) if second[0].letter == "k" else _hour(second)
-    if clock is None or first is None or (clock.minute - 60 * int(first)) % 720 != 60:
+    clock = _from_one_to(tokens[:at], tokens[at + 1 :])
+    # "Shot 2 and 5pm" tells of two things; only hours in a row are one time.
+    return clock if clock and (tokens[at].letter == "-" or clock.length == 60) else None
+
+
+def _from_to(tokens: Sequence[Token]) -> Clock | None:
+    """ "between 3 and 5 pm", "from 6 to 8", "entre las 3 y las 5"."""
+    rest = tokens[1:]
+    at = next(i for i, t in enumerate(rest) if i and t.letter in "jMA-")
+    if tokens[0].values.get("mark") == "from":
+        return _from_one_to(rest[:at], rest[at + 1 :])
+    if rest[at].letter == "M":
+        return _past_or_to(rest) if rest[-1].letter != "k" else _written(rest[-1:])
+    return _between(rest)
+
+
+def _from_of(tokens: Sequence[Token]) -> Clock | None:
+    """ "de 15h à 17h", "de 6 a 8 de la tarde"; in "of 2 by 6 last night" only the last is one."""
+    at = next(i for i, t in enumerate(tokens) if i > 1 and t.letter in "Af")
+    one, two = tokens[1:at], tokens[at + 1 :]
+    if tokens[at].letter == "A" or tokens[at].values.get("mark") == "until":
+        return _from_one_to(one, two)
+    return _end(two)
+
+
+def _half_of(tokens: Sequence[Token]) -> Clock | None:
+    """ "half five" is half past five, as it is said in Britain, Ireland, Australia and New
+    Zealand; no other language here says it so."""
+    half = next(t for t in tokens if t.letter == "r")
+    hour = count([t for t in tokens if t.letter in "1#nNz"])
+    known = half.values.get("mark") == "half" and hour is not None and 1 <= hour <= 12
+    return _shifted(int(hour or 0), 30) if known else None
+
+
+def _from_one_to(one: Sequence[Token], two: Sequence[Token]) -> Clock | None:
+    first, second = _end(one), _end(two)
+    if first is None or second is None:
         return None
-    middle = (clock.minute - 30) % 1440
-    return Clock(middle, clock.half, about=True, alone=clock.alone)
+    both = first.half == "24" and second.half == "24"
+    length = (second.minute - first.minute) % (1440 if both else 720)
+    if not 0 < length <= _LONGEST:
+        return None
+    start, half = first.minute, first.half
+    if second.half == "24" and not half:  # "3 to 5 pm": the half of the day is said of both
+        start, half = (second.minute - length) % 1440, "24"
+    return Clock(start, half, length=length, alone=second.alone)
+
+
+_LONGEST = 720
+"""Minutes from one end of a time to the other, beyond which it is no time any more."""
+
+
+def _end(tokens: Sequence[Token]) -> Clock | None:
+    said_so = [t for t in tokens if t.letter in "kH1#nNz"]
+    if not said_so:
+        return None
+    return _written(said_so) if said_so[-1].letter == "k" else _hour(said_so)
 
 
 def _point(tokens: Sequence[Token]) -> Clock | None:
@@ -131,7 +182,18 @@ def _shifted(hour: int, minutes: int) -> Clock | None:
 Build = Callable[[Sequence[Token]], Clock | None]
 
 ROWS: tuple[tuple[str, str, Build], ...] = (
-    ("between", f"{_HOUR}[-jR](?:k|{_HOUR}(?=[icTL]{{0,2}}t?s|D))", _between),
+    (
+        "from_to",
+        f"f[TA]{{0,2}}(?:k|H|{_HOUR})u?(?:[jM-][TA]{{0,2}}|A)(?:k|H|{_HOUR})(?:g|u(?!a))?{_ALONE}",
+        _from_to,
+    ),
+    (
+        "from_of",
+        f"c(?:k|H)A(?:k|H)|c[TA]{{0,2}}{_HOUR}f[TA]{{0,2}}(?:k|{_HOUR}(?=[icTL]{{0,2}}t?s|D))",
+        _from_of,
+    ),
+    ("half", f"[A~]?r{_HOUR}(?=[icTL]{{0,2}}t?s|D)|[A~]r{_HOUR}{_ALONE}", _half_of),
+    ("between", f"{_HOUR}[-jR](?:k|{_HOUR}(?=[icTL]{{0,2}}t?s|D))|k-k", _between),
     ("written", "[A~]{0,2}k", _written),
     ("spoken", f"[A~]{_HOUR}u?(?:j(?:[rv]|Nj?n|[1#nN])|M(?:[rv]|N[-j]?n|[1#nN]))", _spoken),
     ("past_or_to", f"[A~]?(?:r|v|[1#nN])[Ml]{_HOUR}{_ALONE}", _past_or_to),
@@ -146,7 +208,9 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
 )
 # No row begins with another letter, and most letters are others.
 _GRAMMAR = re.compile(
-    "(?=[A~kHrv1#nNzY4p])(?:" + "|".join(f"(?:{row})()" for _, row, _ in ROWS) + ")"
+    "(?=[A~kHrv1#nNzY4p]|[fc][TA]{0,2}[kH1#nNz])(?:"
+    + "|".join(f"(?:{row})()" for _, row, _ in ROWS)
+    + ")"
 )
 _BUILD = dict(enumerate((build for _, _, build in ROWS), 1))
 

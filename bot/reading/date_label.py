@@ -5,11 +5,12 @@ A word that is not meant as a day ("sat by the creek", "I may") is left without 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from bot.reading.calendar_words import Entry, Lexicon, Phrase
+from bot.reading.calendar_words import Entry, Lexicon, Opening, Phrase
 from bot.reading.date_scan import WORD, Cut
 from bot.reading.pieces import Token
 
@@ -18,6 +19,9 @@ _SHORT_BEFORE = ("", *"k,.;XH")
 _RISKY = frozenset("dmyzDsuvaln")
 """Letters of words that may turn out not to be meant; the rest are not looked at twice."""
 
+
+_UNTIL = re.compile("(?<=[k1#])F(?=[k1#])")
+"""A word like "till" between two times, which is elsewhere said of what is to come."""
 
 _token: Callable[[Cut], Token] = partial(tuple.__new__, Token)
 
@@ -43,7 +47,7 @@ def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
         if i < done:
             continue
         row = cuts[i]
-        if known is not None and row[0] not in _FIGURES:
+        if known is not None and (row[0] not in _FIGURES or _begins_word(cuts, i, known)):
             # Most words begin no phrase of several, and stand for themselves.
             matched = known.alone
             if i < last and texts[i + 1] in known.second:
@@ -56,7 +60,20 @@ def label(cuts: Sequence[Cut], lexicon: Lexicon) -> Labelled:
                 done = i + length
                 row = (letter, row[1], row[2], cuts[done - 1][3], entry.values)
         rows.append(row)
-    return Labelled("".join([row[0] for row in rows]), rows)
+    letters = "".join([row[0] for row in rows])
+    if "F" in letters:
+        for m in _UNTIL.finditer(letters):  # "from 7am till 9am"
+            at = m.start()
+            rows[at] = ("-", *rows[at][1:])
+        letters = _UNTIL.sub("-", letters)
+    return Labelled(letters, rows)
+
+
+def _begins_word(cuts: Sequence[Cut], at: int, known: Opening) -> bool:
+    """Whether a figure is part of a word: "2day", but not "2 day"; and "1st light"."""
+    if at + 1 == len(cuts) or cuts[at + 1][1] not in known.second:
+        return False
+    return cuts[at][0] == "O" or cuts[at][3] == cuts[at + 1][2]
 
 
 def _phrase(texts: list[str], at: int, known: Sequence[Phrase]) -> Phrase | None:
@@ -71,6 +88,9 @@ def _phrase(texts: list[str], at: int, known: Sequence[Phrase]) -> Phrase | None
 def _object(cuts: Sequence[Cut], at: int, lexicon: Lexicon) -> bool:
     """Whether a word is what was shot: in "shot it sat" nothing sat."""
     known = lexicon.phrases.get(cuts[at - 1][1]) if at else None
+    this = lexicon.phrases.get(cuts[at][1])
+    if this is not None and this.alone is not None and this.alone[2].letter == "i":
+        return False  # "taken in am"
     return known is not None and any(entry.letter == "K" for _, _, entry in known.phrases)
 
 

@@ -22,7 +22,9 @@ from bot.reading.days_ago import (
     either_ago,
     hours_ago,
     minutes_back,
+    part_before_last,
     run,
+    same_day_back,
     single,
 )
 from bot.reading.days_named import (
@@ -34,10 +36,13 @@ from bot.reading.days_named import (
     nth_alone,
     nth_word,
     of_this_month,
+    one_of_two,
     several,
+    two_nths,
 )
+from bot.reading.feasts import feast, feast_beside
 from bot.reading.figures import day_and_month, figures, moment, week_or_ordinal
-from bot.reading.pieces import MOST, Day, Frame, Token, last_weekday, said
+from bot.reading.pieces import MOST, Day, Frame, Token, count, last_weekday, said
 
 Build = Callable[[Sequence[Token], Frame], Day | None]
 
@@ -51,7 +56,7 @@ _YEAR = (
 )
 _NOT_COUNTED = "(?![CugH]|-[1#](?![C_]))"
 """What may not follow a day after its month: a thing counted, or the other end of a range."""
-_AFTER = "(?=[.,;|fcsDtkAHbjiKGFBZRV~-]|$)"
+_AFTER = "(?=[.,;|fcsDtkAHbjiKGFBZqRV~-]|$)"
 """What may follow a bare number that is to be a day of the month: no noun, no other number."""
 
 
@@ -116,6 +121,29 @@ def _week_more(tokens: Sequence[Token], frame: Frame) -> Day | None:
     return single(latest_one, 7) if week in (None, "week") else None
 
 
+def _weeks_before(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "2 weeks last Saturday", "a week yesterday": so many weeks before that day; a plain
+    "2 weeks Saturday" is told as well of one to come."""
+    unit, last = str(said(tokens, "unit")), tokens[-1]
+    weeks = {"week": 7, "fortnight": 14}.get(unit)
+    number = count([t for t in tokens if t.letter in "1#nN"])
+    if weeks is None or number is None or number > 60:
+        return None
+    if last.letter == "D":
+        day = day_word([last], frame)
+        return single(day.days[0], int(number) * weeks) if day and day.days else None
+    latest_one = last_weekday(frame.today, int(last.values["weekday"]), 1)
+    found = latest_one - timedelta(days=int(number) * weeks)
+    firm = any(t.letter == "l" for t in tokens)
+    return Day((found,)) if firm else Day((found, latest_one), why="two_readings")
+
+
+def _weekday_before(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "the Saturday before", "vendredi d'avant": before what, nobody says."""
+    latest_one = last_weekday(frame.today, int(said(tokens, "weekday") or 0), 1)
+    return Day((latest_one - timedelta(days=7), latest_one), why="two_readings")
+
+
 def _week_open(tokens: Sequence[Token], frame: Frame) -> Day | None:
     """ "Saturday week": where it is used it looks ahead, so of a dead animal it is asked."""
     if said(tokens, "unit") != "week":
@@ -175,18 +203,24 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("iso", "I", _iso),
     ("week_date", "J", _week_date),
     ("figures", "X", _figures),
-    ("short", "(?<!-)E(?![Cpu])", _short),
+    # "4/5 of the lungs" counts, "4/5 of last year" is a day.
+    ("short", f"(?<![-U])E(?![Cpu]|c(?![TL]?{_WHICH}|[TL]?Y))", _short),
     ("fraction", "(?<![_n-])Q(?=[.,;|Dskt]|[fA](?!C)|$)", _short),
     ("several", f"{_MON}T?[1#]-[1#](?![1#C_u])|[1#]-[1#]c?{_MON}", several),
+    (
+        "one_of_two",
+        f"[1#O](?:[MRj]|-?f-?)[TL]?[1#O][,c]{{0,2}}[TL]?{_MON}|{_MON}{BETWEEN}[1#O][-MRj][TL]?[1#O](?![CugHY_])",
+        one_of_two,
+    ),
     ("habit", "P[dyDSsu]", _habit),
     (
         "nth",
-        f"[ovlO](?:{_WEEKDAY}|u)"
+        f"(?:[ovO]M[TL]?)?[ovlO](?:{_WEEKDAY}|u)"
         f"(?:(?:[ci][TL]?|cc)(?:t?{_MON}[c,L]{{0,2}}Y?|{_WHICH}|u|Y)|t{_MON}Y?)",
         nth,
     ),
     ("nth_alone", f"[ovO]{_WEEKDAY}(?![lx])", nth_alone),
-    ("dom_of_month", f"[TL]?[1#Oov]c[TL]?{_WHICH}", of_this_month),
+    ("dom_of_month", f"[TL]?[1#Oov]c(?:[TL]?{_WHICH}|[TL]u)", of_this_month),
     ("next_named", f"x(?:{_MON}{BETWEEN}{DAY_NUMBER}|{DAY_NUMBER}{BETWEEN}{_MON})", ahead),
     # An offset may stand between time and year: "Jan 02 15:04:05 -0700 2006".
     ("month_day_time_year", f"{_MON}{BETWEEN}[1#O],?A?k(?:[_,]|-4)?Y", named),
@@ -209,6 +243,11 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
         _in_week,
     ),
     ("week_more", f"{_WEEKDAY}(?:bl|ua)|nul{_WEEKDAY}", _week_more),
+    ("weeks_before", f"{_NUM}u(?:l?{_WEEKDAY}|D)(?!a)", _weeks_before),
+    ("same_day_back", "D(?:lu|ul|n?ua)", same_day_back),
+    ("weekday_before", f"{_WEEKDAY}(?:cb|b(?=[.,;|]|$))", _weekday_before),
+    ("feast_beside", f"(?:[TL]?{_NUM}?u|[TL]?{_WEEKDAY})[bf][TL]?W", feast_beside),
+    ("feast", f"x?W(?:,?c?(?:Y|'#|c?[TL]?{_WHICH}))?", feast),
     ("week_ago_weekday", f"n?ua[cf]?{_WEEKDAY}", _week_open),
     ("week_open", f"{_WEEKDAY}u(?![ax])", _week_open),
     (
@@ -231,18 +270,20 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
         ago,
     ),
     ("ago_before", f"h[~V]?(?:{_NUM}c?)?r?-?(?:[uvS]|{_WEEKDAY})(?:j{_NUM}u|j[rv])?", ago),
-    ("either", f"~?{_NUM}u?[-R/]{_NUM}u?a|h~?{_NUM}u?[-R/]{_NUM}u", either_ago),
+    ("either", f"~?{_NUM}u?[-R/M]{_NUM}u?a|h~?{_NUM}u?[-R/MA]{_NUM}u", either_ago),
     ("hours_ago", "[~V]?Ha|h[~V]?H", hours_ago),
     ("unit_run", "lu(?!c)|[tx]u|[TL]u(?![lx])|u[lx]", _unit_run),
     # A word that is a month as well ("mar") is a weekday only beside what shows it.
     ("weekday", "[ltx]?d[lx]?|[ltx]y|y[lx]|y(?=[,.]?[kHAs1#])", _weekday),
     ("before_phrase", "[1#]D", _day_before),
     ("day_word", "D", day_word),
+    ("part_before_last", "[TL]?sbl", part_before_last),
     ("this_part", "[tl]e?s", _this_part),
     ("the_nth_word", f"(?:T(?:N[-j]?[ov]|o)|L(?:N[-j]?n|n))(?!{BETWEEN}{_MON}){_AFTER}", nth_word),
+    ("two_nths", f"T?O[-RMj]T?O(?!{BETWEEN}{_MON}){_AFTER}", two_nths),
     (
         "the_nth",
-        f"(?:TO|LO|Lu?[1#])(?!{BETWEEN}{_MON}){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)"
+        f"(?:TO|LO|Ll?u?[1#])(?!{BETWEEN}{_MON}|[-R]T?O){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)"
         f"|(?<![_TLnoM])O{_AFTER}|(?<![TLnoM])O(?=[A,]{{0,2}}k)"
         f"|(?:(?<=k)|(?<=kf))T#{_AFTER}|(?<=kc)#{_AFTER}",
         day_of_month,

@@ -16,12 +16,15 @@ from bot.reading.pieces import Day, Frame, Token, count, last_weekday, said
 
 _UNIT_DAYS = {"day": 1, "night": 1, "week": 7, "fortnight": 14}
 _UNIT_MINUTES = {"second": 1, "minute": 1, "hour": 60}
+_MINUTES_OF = {**_UNIT_MINUTES, **{unit: 1440 * days for unit, days in _UNIT_DAYS.items()}}
 
 
 def ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
     """ "3 days ago", "hace dos horas", "couple of hours back", "2 Thursdays ago"."""
     amounts, start = [], 0
     for i, token in enumerate(tokens):
+        if i == start and token.letter == "j":
+            start = i + 1  # "a week and two days"
         if "unit" in token.values or "weekday" in token.values:
             amounts.append((_amount(tokens[start:i]), token))
             start = i + 1
@@ -33,25 +36,58 @@ def ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
     if len(amounts) == 1:
         about = any(t.letter in "~V" for t in tokens)
         few = any(t.letter == "w" for t in tokens) or _bare_plural(tokens)
+        if any(t.letter == "V" for t in tokens) and _is_days(amounts[0][1]):
+            return _more_or_less(int(amounts[0][0]), amounts[0][1], frame)
         return _back(amounts[0][0], amounts[0][1], about, few, frame)
     units = [str(t.values.get("unit", "")) for _, t in amounts]
     if all(u in _UNIT_DAYS for u in units):
         days = sum(int(a) * _UNIT_DAYS[u] for (a, _), u in zip(amounts, units, strict=True))
         return single(frame.today, days)
-    if all(u in _UNIT_MINUTES for u in units):
-        minutes = sum(a * _UNIT_MINUTES[u] for (a, _), u in zip(amounts, units, strict=True))
-        return minutes_back(minutes, 15, frame)
-    return None
+    if not all(u in _MINUTES_OF for u in units):
+        return None
+    minutes = sum(a * _MINUTES_OF[u] for (a, _), u in zip(amounts, units, strict=True))
+    whole = all(u in _UNIT_MINUTES for u in units)  # not "1 day 2 hours ago"
+    return minutes_back(minutes, 15 if whole else 60, frame)
+
+
+def same_day_back(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "this day last week", "today week ago": the same weekday, so many weeks back."""
+    day = next(t.values["day"] for t in tokens if t.letter == "D")
+    if day not in ("0", "-1") or said(tokens, "unit") != "week":
+        return None
+    return single(frame.today, 7 - int(day))
+
+
+def part_before_last(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "the evening before last": that of the day before yesterday."""
+    return single(frame.today, 2, str(said(tokens, "part")))
+
+
+def _is_days(unit: Token) -> bool:
+    return str(unit.values.get("unit", "")) in _UNIT_DAYS
+
+
+def _more_or_less(amount: int, unit: Token, frame: Frame) -> Day | None:
+    """ "over 3 days ago", "less than a week ago": no one day, but those around it."""
+    days = amount * _UNIT_DAYS[str(unit.values["unit"])]
+    if days > 4000:
+        return None
+    slack = max(2, days // 3)
+    return run(frame.today - timedelta(days=days + slack), 2 * slack + 1)
 
 
 def either_ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
     """ "2 or 3 days ago", "a day or two ago": from the one to the other."""
-    at = next(i for i, t in enumerate(tokens) if t.letter in "-R/")
+    at = next(i for i, t in enumerate(tokens) if t.letter in _EITHER)
     days = _UNIT_DAYS.get(str(said(tokens, "unit")))
     if days is None:
         return None
     ends = sorted(int(_amount(side)) * days for side in (tokens[:at], tokens[at + 1 :]))
     return run(frame.today - timedelta(days=ends[1]), ends[1] - ends[0] + 1)
+
+
+_EITHER = "-R/MA"
+"""What stands between the two ends: "2-3", "2 or 3", "2/3", "2 to 3", "2 à 3" (à is "at")."""
 
 
 def hours_ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
@@ -63,8 +99,12 @@ def hours_ago(tokens: Sequence[Token], frame: Frame) -> Day | None:
 
 
 def _bare_plural(tokens: Sequence[Token]) -> bool:
-    """ "days ago", "semanas atrás": several, and nobody says how many."""
-    return tokens[0].letter in "uv" and tokens[0].text.endswith("s")
+    """ "days ago", "semanas atrás", "hace unos días": several, and nobody says how many."""
+    unit = next(t for t in tokens if t.letter in "uv" or "weekday" in t.values)
+    return unit.text.endswith("s") and not any(t.letter in _COUNT for t in tokens)
+
+
+_COUNT = "1#9nNpzrv"
 
 
 def _amount(tokens: Sequence[Token]) -> float:

@@ -8,6 +8,8 @@ import re
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from msgspec.structs import replace
+
 from bot.reading.figures import full_year, latest
 from bot.reading.pieces import Day, Frame, Token, count, day_or_none, last_weekday, said
 
@@ -23,6 +25,19 @@ def several(tokens: Sequence[Token], frame: Frame) -> Day | None:
     month = int(said(tokens, "month") or 0)
     ends = [int(t.text) for t in tokens if t.letter in "1#"]
     found = tuple(d for d in (latest(frame, month, n) for n in ends) if d)
+    return Day(found, why="two_days" if len(found) == 2 else "no_such_date")
+
+
+def one_of_two(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "from 20 to 22 Nov", "Nov 20 and 21": one animal, two days. In "2 on 12 Nov" the first
+    number counts."""
+    at = next(i for i, t in enumerate(tokens) if i and t.letter in "-MRjf")
+    if tokens[at].letter == "f" and tokens[at].values.get("mark") != "until":
+        day = named(tokens[at + 1 :], frame)
+        return replace(day, first=at + 1) if day else None
+    figures = [re.findall(r"\d+", t.text)[0] for t in tokens if t.letter in "1#O"]
+    month = int(said(tokens, "month") or 0)
+    found = tuple(d for d in (latest(frame, month, int(n)) for n in figures) if d)
     return Day(found, why="two_days" if len(found) == 2 else "no_such_date")
 
 
@@ -79,6 +94,10 @@ def _year(tokens: Sequence[Token], frame: Frame) -> int | None:
 
 def nth(tokens: Sequence[Token], frame: Frame) -> Day | None:
     """ "third Tuesday of September 2014", "last day of October", "1st Friday of last month"."""
+    back = 0
+    if tokens[1].letter == "M":  # "second to last day of October"
+        back = (_which(tokens[0]) or 1) - 1
+        tokens = tokens[next(i for i, t in enumerate(tokens) if t.letter == "l") :]
     which, rest = _which(tokens[0]), tokens[2:]
     weekday, month = said(tokens, "weekday"), said(rest, "month")
     if weekday is None and said(tokens[1:2], "unit") != "day":
@@ -95,6 +114,8 @@ def nth(tokens: Sequence[Token], frame: Frame) -> Day | None:
     found = _nth_day(year or frame.today.year, number, weekday, which)
     if found and found > frame.today and year is None:
         found = _nth_day(frame.today.year - 1, number, weekday, which)
+    if found and back:
+        found -= timedelta(days=back * (1 if weekday is None else 7))
     return Day((found,)) if found else Day(why="no_such_date")
 
 
@@ -160,6 +181,13 @@ def of_this_month(tokens: Sequence[Token], frame: Frame) -> Day | None:
     if found is None:
         return Day(why="no_such_date")
     return Day((found,)) if found <= frame.today else Day(why="in_the_future")
+
+
+def two_nths(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "the 21st or 22nd": one animal, two days."""
+    days = (day_of_month([t], frame) for t in tokens if t.letter == "O")
+    found = tuple(d.days[0] for d in days if d is not None)
+    return Day(found, why="two_days") if len(found) == 2 else None
 
 
 def day_of_month(tokens: Sequence[Token], frame: Frame) -> Day | None:

@@ -72,7 +72,16 @@ def clock_minutes(clock: Clock, part: str) -> tuple[int, ...]:
 def clock_span(day: date, minute: int, clock: Clock, like: datetime) -> tuple[datetime, datetime]:
     """From the time said to a minute later, half an hour for a bare hour; wider for "about"."""
     start = at_minute(day, minute, like)
+    if clock.length:
+        return start, at_minute(day, minute + clock.length, like)
     width = HALF_HOUR if clock.hour_only else 1
     if clock.about:
         return start - timedelta(minutes=HALF_HOUR), start + timedelta(minutes=HALF_HOUR)
-    return start, start + timedelta(minutes=width)
+    end = start + timedelta(minutes=width)
+    # A time that comes twice, as the clocks go back, is either of the two.
+    return start, end.replace(fold=1) if _comes_twice(start) else end
+
+
+def _comes_twice(at: datetime) -> bool:
+    first, second = at.replace(fold=0).utcoffset(), at.replace(fold=1).utcoffset()
+    return first is not None and second is not None and second < first

@@ -69,6 +69,8 @@ class Clock(Struct, frozen=True):
     half: str = ""
     about: bool = False
     hour_only: bool = False
+    length: int = 0
+    """Minutes from there to the other end of "between 3 and 5 pm"; 0 where one time was said."""
     alone: bool = False
     """Clear enough to be a time without a day beside it."""
     first: int = 0

@@ -63,6 +63,9 @@ def _agree(days: Sequence[Day]) -> tuple[tuple[date, ...], str]:
     named = [d for d in days if d.weekday is not None]
     if len(fixed) > 1:
         return tuple(fixed), "two_days"
+    run = next((d for d in days if d.until is not None), None)
+    if fixed and run is not None and (moved := _into_run(days, run)) is not None:
+        return moved
     if fixed:
         odd = next((d for d in named if d.weekday != fixed[0].weekday()), None)
         if odd is None:
@@ -72,7 +75,6 @@ def _agree(days: Sequence[Day]) -> tuple[tuple[date, ...], str]:
         return (fixed[0], odd.days[0]), "parts_disagree" if near else "two_days"
     if len({d.weekday for d in named}) > 1:
         return tuple(dict.fromkeys(d.days[0] for d in named)), "two_days"
-    run = next((d for d in days if d.until is not None), None)
     if named and run is not None:  # "last week, on the Tuesday"
         first, until = run.days[0], run.until or run.days[0]
         inside = [first + timedelta(days=n) for n in range((until - first).days)]
@@ -80,6 +82,27 @@ def _agree(days: Sequence[Day]) -> tuple[tuple[date, ...], str]:
         if len(that) < 2:
             return that or named[0].days, "" if that else "parts_disagree"
     return named[0].days if named else (), ""
+
+
+def _into_run(days: Sequence[Day], run: Day) -> tuple[tuple[date, ...], str] | None:
+    """ "last month on the 9th", "last year on 3 March": what was not said of the day is said by
+    the run beside it. None where they stand apart, or agree."""
+    day = next(d for d in days if d.weekday is None and d.until is None)
+    first, until = run.days[0], run.until or run.days[0]
+    if min(abs(run.first - day.last), abs(day.first - run.last)) > 2 or day.instant is not None:
+        return None
+    if first <= day.days[0] < until:
+        return None
+    inside = [first + timedelta(days=n) for n in range(min((until - first).days, 366))]
+    open_ = [
+        d
+        for d in inside
+        if d.day == day.days[0].day
+        and ("no month said" in day.assumed or d.month == day.days[0].month)
+    ]
+    if day.assumed and len(open_) == 1:
+        return tuple(open_), ""
+    return (day.days[0],), "parts_disagree"
 
 
 def _run_of_days(days: Sequence[Day], frame: Frame) -> Settled:

@@ -53,7 +53,9 @@ _VERBS = {True: _verbs("KBG"), False: _verbs("KBGF")}
 
 def of_the_death(heard: Heard, asked: bool, today: date) -> tuple[list[Day], str]:
     """The days that can be the day of death; or none, with a reason where one was said."""
-    told = [d for d in heard.days if not _denied(heard.letters, d)] or heard.days
+    told = [d for d in heard.days if not _denied(heard.letters, d)]
+    if not told:  # "no, yesterday" without its comma tells a day; "not yesterday" tells none
+        told = [d for d in heard.days if _before(heard.letters, d).endswith("q")]
     verbs = [
         (day, verb_of(heard.letters, _begins(heard, day), day.last, past=_is_past(day, today)))
         for day in told
@@ -99,8 +101,12 @@ def _one_date(piece: Day | Clock | Part, day: Day) -> bool:
 
 def _denied(letters: str, day: Day) -> bool:
     """The Saturday of "Sunday, not Saturday", and that of "Saturday no, Sunday"."""
-    before, after = letters[: day.first].rstrip("TL"), letters[day.last :]
-    return before.endswith("Z") or after.startswith(_TAKEN_BACK)
+    after = letters[day.last :]
+    return _before(letters, day).endswith(("Z", "q")) or after.startswith(_TAKEN_BACK)
+
+
+def _before(letters: str, day: Day) -> str:
+    return letters[: day.first].rstrip("TL")
 
 
 def one_taken_back(heard: Heard) -> bool:
@@ -109,7 +115,7 @@ def one_taken_back(heard: Heard) -> bool:
     return 0 < denied < len(heard.days)
 
 
-_TAKEN_BACK = ("Z,", "Z.", ",Z,", ",Z.")
+_TAKEN_BACK = tuple(f"{lead}{no}{mark}" for lead in ("", ",") for no in "Zq" for mark in ",.")
 
 
 def _meant(kept: list[Day], verbs: Sequence[tuple[Day, str]], heard: Heard) -> list[Day]:
