@@ -24,6 +24,8 @@ LEAST_TOKEN = 24
 KEY_BYTES = 32
 """Of a key that encrypts: AES-256."""
 LONGEST_KEY_FILE = 10_000
+WHO_MUST = ("administrators", "everybody")
+"""Of whom a second factor can be asked."""
 NO_KEYS: tuple[bytes, ...] = ()
 
 
@@ -63,6 +65,8 @@ class Settings:
     behind_proxy: bool = False
     limits: Limits = USUAL_LIMITS
     metrics_token: str = ""
+    second_factor: str = ""
+    """Who must have one: "", "administrators" or "everybody"."""
     encryption_keys: tuple[bytes, ...] = field(default=(), repr=False)
     """The first encrypts photos and backups, all of them open; none is no encryption."""
 
@@ -81,6 +85,7 @@ class Settings:
             behind_proxy=_read(env, "BUSHPOST_BEHIND_PROXY", _yes_no, False),
             limits=_limits(env),
             metrics_token=_read(env, "BUSHPOST_METRICS_TOKEN", _token, ""),
+            second_factor=_read(env, "BUSHPOST_SECOND_FACTOR", _who, ""),
             encryption_keys=_encryption_keys(env),
         )
 
@@ -150,6 +155,12 @@ def _secret(raw: str) -> str:
 def _token(raw: str) -> str:
     if len(raw) < LEAST_TOKEN or not (raw.isascii() and raw.isprintable()):
         raise ValueError(f"shorter than {LEAST_TOKEN} characters, or not plain ASCII")
+    return raw
+
+
+def _who(raw: str) -> str:
+    if raw not in WHO_MUST:
+        raise ValueError(f"{raw!r} is none of {', '.join(WHO_MUST)}")
     return raw
 
 

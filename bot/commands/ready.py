@@ -43,6 +43,8 @@ def run_ready(args: argparse.Namespace) -> int:
         return 2
     for lack in found:
         print(f"{lack.where}: {lack.what}")
+    who = settings.second_factor or "nobody"
+    print(f"A second factor is asked of {who} at the desk (BUSHPOST_SECOND_FACTOR).")
     print(ENCRYPTED if settings.encryption_keys else NOT_ENCRYPTED)
     print(f"Not ready: {len(found)} to be put right." if found else "Ready.")
     return 1 if found else 0

@@ -1,7 +1,7 @@
-"""`bushpost seal`: encrypts the photos that are stored with the first key, while the service works.
+"""`bushpost seal`: encrypts stored photos and second factors with the first key.
 
-For the day when a key is set, and for the day when one is changed: put the new key before the old
-one, start the service with both, seal, and take the old one away.
+The service goes on working. For the day when a key is set, and for the day when one is changed: put
+the new key before the old one, start the service with both, seal, and take the old one away.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ from bot.settings import Settings
 
 def add_seal(subparsers: Any) -> None:
     """Add the command to the command line."""
-    parser = subparsers.add_parser("seal", help="encrypt the stored photos with the first key")
+    words = "encrypt stored photos and second factors with the first key"
+    parser = subparsers.add_parser("seal", help=words)
     add_database_option(parser)
     parser.set_defaults(run=run_seal)
 
@@ -39,7 +40,7 @@ def run_seal(args: argparse.Namespace) -> int:
     except (ValueError, OSError, SQLAlchemyError) as fault:
         print(f"bushpost seal: {str(fault).splitlines()[0]}", file=sys.stderr)
         return 2
-    print(f"{done.now} photos encrypted, {done.already} were so with this key already.")
+    print(f"{done.now} photos and second factors encrypted, {done.already} photos were so already.")
     if done.shut:
         print(f"{done.shut} open with none of the keys that are set, and stay as they were.")
     return 1 if done.shut else 0

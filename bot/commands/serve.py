@@ -88,6 +88,7 @@ def _server(opened: Opened, host: str, port: int, settings: Settings, *, public:
         settings.limits,
         settings.metrics_token,
         Sealer(settings.encryption_keys),
+        settings.second_factor,
     )
     app = create_app(wiring_of(opened.intake, opened.gateways, opened.dialog, web, _now))
     try:

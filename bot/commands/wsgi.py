@@ -35,6 +35,7 @@ def app() -> Flask:
         settings.limits,
         settings.metrics_token,
         Sealer(settings.encryption_keys),
+        settings.second_factor,
     )
 
     def now() -> datetime:

@@ -32,10 +32,12 @@ class AccountError(ValueError):
 
 
 class Account(Struct, frozen=True):
-    """Somebody who is logged in: the name that stands beside whatever he does."""
+    """Somebody who is logged in: the name that stands beside whatever he does, and whether he
+    has a second factor."""
 
     name: str
     role: str
+    second: bool = False
 
 
 def add_account(
@@ -45,16 +47,20 @@ def add_account(
     name = name.strip().lower()
     if not name or len(name) > 64 or not name.isprintable():
         raise AccountError("the name is empty, longer than 64 characters or not printable")
-    if not LEAST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-        raise AccountError(
-            f"the password must have {LEAST_PASSWORD} to {LONGEST_PASSWORD} characters"
-        )
+    _must_be_long(password)
     row = {"name": name, "password_hash": _HASHER.hash(password), "role": role, "created_at": now}
     with database.write() as connection:
         if connection.scalar(select(_A.name).where(_A.name == name)):
             raise AccountError(f"there is already an account {name!r}")
         connection.execute(insert(_A).values(row))
     return Account(name, role)
+
+
+def _must_be_long(password: str) -> None:
+    if not LEAST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
+        raise AccountError(
+            f"the password must have {LEAST_PASSWORD} to {LONGEST_PASSWORD} characters"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +83,13 @@ class Accounts:
             with self.database.write() as connection:
                 connection.execute(renewed.values(password_hash=_HASHER.hash(password)))
         return Account(found.name, found.role)
+
+    def change_password(self, name: str, password: str) -> None:
+        """Another password for somebody; AccountError if it is too short."""
+        _must_be_long(password)
+        changed = update(_A).where(_A.name == name)
+        with self.database.write() as connection:
+            connection.execute(changed.values(password_hash=_HASHER.hash(password)))
 
     def account(self, name: str) -> Account | None:
         """The account of a name, or None if it is gone."""

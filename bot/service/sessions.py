@@ -14,8 +14,9 @@ from sqlalchemy import delete, insert, select, update
 from bot.service import tables
 from bot.service.accounts import Account, AccountError, add_account
 from bot.service.database import Database
+from bot.service.second_factor import Factors
 
-_S, _I, _A = tables.Session, tables.Invitation, tables.Account
+_S, _I, _A, _F = tables.Session, tables.Invitation, tables.Account, tables.SecondFactor
 INVITED_FOR = timedelta(days=7)
 LASTS = timedelta(days=60)
 
@@ -35,6 +36,7 @@ class Person(Struct, frozen=True):
     name: str
     role: str
     created_at: datetime
+    second_since: datetime | None = None
     sessions: tuple[OpenSession, ...] = ()
 
 
@@ -58,11 +60,12 @@ class Doors:
 
     def account(self, key: str, now: datetime) -> Account | None:
         """Whose log-in a key is, with the role as it is now; None once it has ended."""
-        query = select(_A.name, _A.role).join(_S, _S.name == _A.name)
+        query = select(_A.name, _A.role, _F.confirmed_at).join(_S, _S.name == _A.name)
+        query = query.outerjoin(_F, _F.name == _A.name)
         alive = (_S.key_hash == _hash(key)) & _S.ended_at.is_(None) & (_S.started_at > now - LASTS)
         with self.database.read() as connection:
             row = connection.execute(query.where(alive)).one_or_none()
-        return Account(*row) if row else None
+        return Account(row.name, row.role, row.confirmed_at is not None) if row else None
 
     def end(self, key: str, now: datetime) -> None:
         """Log out."""
@@ -76,9 +79,26 @@ class Doors:
         """End every log-in of somebody."""
         self._end(_S.name == name, now)
 
+    def opened(self, name: str, now: datetime) -> tuple[OpenSession, ...]:
+        """The log-ins of somebody that have not ended, oldest first."""
+        return next((p.sessions for p in self.people(now) if p.name == name), ())
+
+    def is_of(self, id: str, key: str) -> bool:
+        """Whether a log-in in a list is the one of a key."""
+        return id == _hash(key)
+
+    def end_own(self, name: str, id: str, now: datetime) -> None:
+        """Somebody ends one of his own log-ins."""
+        self._end((_S.name == name) & (_S.key_hash == id), now)
+
+    def end_others(self, name: str, key: str, now: datetime) -> None:
+        """End every log-in of somebody but the one of a key."""
+        self._end((_S.name == name) & (_S.key_hash != _hash(key)), now)
+
     def people(self, now: datetime) -> tuple[Person, ...]:
         """Everybody with an account, by name."""
-        accounts = select(_A.name, _A.role, _A.created_at).order_by(_A.name)
+        accounts = select(_A.name, _A.role, _A.created_at, _F.confirmed_at).order_by(_A.name)
+        accounts = accounts.outerjoin(_F, _F.name == _A.name)
         alive = _S.ended_at.is_(None) & (_S.started_at > now - LASTS)
         opened = select(_S.key_hash, _S.name, _S.browser, _S.started_at).where(alive)
         with self.database.read() as connection:
@@ -96,6 +116,7 @@ class Doors:
         """Take an account away and end its log-ins; what it did stays written down."""
         self._keep_one_ruling(name, stays=False)
         self.end_all(name, now)
+        Factors(self.database).remove(name)
         with self.database.write() as connection:
             connection.execute(delete(_A).where(_A.name == name))
 

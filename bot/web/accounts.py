@@ -1,4 +1,8 @@
-"""Logging in to the desk and out of it. Failures cost a delay that grows with each of them."""
+"""Logging in to the desk and out of it. Failures cost a delay that grows with each of them.
+
+Who has a second factor is not let in by his password: the browser remembers, signed and for five
+minutes, that it was right, and `second_step` asks on.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ from flask import Blueprint, current_app, redirect, render_template, request, se
 from flask_login import LoginManager, UserMixin, login_user, logout_user
 from werkzeug.wrappers import Response
 
+from bot.service.second_factor import Factors
 from bot.service.sessions import Doors
 from bot.service.tallies import Tallies
 from bot.web import throttle, wired
@@ -18,6 +23,8 @@ blueprint = Blueprint("accounts", __name__)
 log = logging.getLogger(__name__)
 KEY = "door"
 """Where a browser's session keeps the key of its log-in."""
+WAITS = "waits"
+"""Where it keeps who has given his password and still owes the second factor."""
 FREE_TRIES = 3
 LONGEST_DELAY = timedelta(minutes=15)
 FORGIVEN_AFTER = timedelta(days=1)
@@ -26,12 +33,14 @@ Answer = str | Response | tuple[str, int] | tuple[str, int, dict[str, str]]
 
 
 class Coordinator(UserMixin):  # type: ignore[misc]  # flask-login has no types
-    """Who is logged in: a name, which is also the id, and a role."""
+    """Who is logged in: a name, which is also the id, a role, and whether he has a second
+    factor."""
 
-    def __init__(self, name: str, role: str) -> None:
+    def __init__(self, name: str, role: str, *, second: bool = False) -> None:
         self.id = name
         self.name = name
         self.role = role
+        self.second = second
 
 
 def delay_after(failures: int) -> timedelta:
@@ -77,7 +86,9 @@ def _known(name: str) -> Coordinator | None:
         account = wired().accounts.account(name)
     else:
         account = Doors(database).account(str(session.get(KEY, "")), now)
-    return Coordinator(account.name, account.role) if account and account.name == name else None
+    if account is None or account.name != name:
+        return None
+    return Coordinator(account.name, account.role, second=getattr(account, "second", False))
 
 
 def login_manager() -> LoginManager:
@@ -102,32 +113,53 @@ def log_in() -> Answer:
 
 def _try(name: str, password: str) -> Answer:
     wiring = wired()
-    failures, now = _failures(), wiring.now()
     who = f"{name} {request.remote_addr}"
-    wait = failures.shut_for(who, now)
-    wait = max(wait, throttle.wait_for(throttle.LOG_INS, throttle.address()))
-    if wait:
-        log.warning("log_in_shut")
+    if wait := shut_for(who):
         return _many(wait)
     account = wiring.accounts.check_password(name, password)
     if account is None:
-        log.warning("log_in_failed")  # Without the name: it may be a password in the wrong field.
-        failures.add(who, now)
-        throttle.take(throttle.LOG_INS, throttle.address())
+        failed(who)  # Without the name in the log: it may be a password in the wrong field.
         return _refuse("That name and password do not go together.", 403)
-    failures.clear(who, now)
-    then = _local(request.form.get("then", ""))
+    failures().clear(who, wiring.now())
+    then = local(request.form.get("then", ""))
+    if wiring.database and Factors(wiring.database).since(account.name):
+        session.clear()
+        session[WAITS] = {"name": account.name, "at": wiring.now().isoformat()}
+        return redirect(url_for("second_step.ask", then=then))
+    return enter(account.name, account.role, then)
+
+
+def enter(name: str, role: str, then: str) -> Response:
+    """Let somebody in who has shown all that he is asked for."""
+    wiring = wired()
     session.clear()  # A session from before the log-in must not become one that is logged in.
     if wiring.database is not None:
         browser = str(request.user_agent)
-        session[KEY] = Doors(wiring.database).begin(account.name, browser, now)
-    login_user(Coordinator(account.name, account.role))
+        session[KEY] = Doors(wiring.database).begin(name, browser, wiring.now())
+    login_user(Coordinator(name, role))
     return redirect(then or url_for("desk.review"))
 
 
-def _failures() -> Failures:
-    failures: Failures = current_app.extensions["bushpost_failures"]
-    return failures
+def shut_for(who: str) -> timedelta:
+    """How long somebody has to wait before he may try again."""
+    wait = failures().shut_for(who, wired().now())
+    wait = max(wait, throttle.wait_for(throttle.LOG_INS, throttle.address()))
+    if wait:
+        log.warning("log_in_shut")
+    return wait
+
+
+def failed(who: str) -> None:
+    """A try that failed counts against who it was for and against its address."""
+    log.warning("log_in_failed")
+    failures().add(who, wired().now())
+    throttle.take(throttle.LOG_INS, throttle.address())
+
+
+def failures() -> Failures:
+    """What counts them in this app."""
+    counted: Failures = current_app.extensions["bushpost_failures"]
+    return counted
 
 
 def _many(wait: timedelta) -> tuple[str, int, dict[str, str]]:
@@ -136,11 +168,11 @@ def _many(wait: timedelta) -> tuple[str, int, dict[str, str]]:
 
 
 def _refuse(why: str, status: int) -> tuple[str, int]:
-    then = _local(request.form.get("then", ""))
+    then = local(request.form.get("then", ""))
     return render_template("accounts/log_in.html", then=then, why=why), status
 
 
-def _local(path: str) -> str:
+def local(path: str) -> str:
     """The path if it stays on this host, else ""."""
     good = path.startswith("/") and not path.startswith(("//", "/\\"))
     return path if good and path.isprintable() and "\\" not in path else ""

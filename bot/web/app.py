@@ -31,12 +31,14 @@ from bot.web import (
     manual,
     maps,
     metrics,
+    own,
     pages,
     people,
     roster,
     rounds,
     searching,
     season,
+    second_step,
     throttle,
     trying,
     webhook,
@@ -84,6 +86,8 @@ PAGES = (
         chat_kept,
         chat_number,
         accounts,
+        second_step,
+        own,
         desk,
         acts,
         entering,
@@ -160,9 +164,9 @@ def _guard(response: Response) -> Response:
 
 
 def _sealed(fault: SealError) -> Response:
-    """A picture is encrypted with a key that is not set, or was changed: nobody sees it now."""
-    log.error("photo_shut", extra={"reason": str(fault)})
-    return _refusal(ServiceUnavailable(f"A picture does not open: {fault}."))
+    """Something is encrypted with a key that is not set, or was changed: nobody sees it now."""
+    log.error("sealed_shut", extra={"reason": str(fault)})
+    return _refusal(ServiceUnavailable(f"What is kept here does not open: {fault}."))
 
 
 def _refusal(fault: HTTPException) -> Response:

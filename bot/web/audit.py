@@ -17,7 +17,7 @@ SEEN = frozenset(
 )
 """Endpoints that are written down when they are read; all others only when they change."""
 
-DOORS = frozenset({"accounts.log_in", "accounts.log_out", "people.accept"})
+DOORS = frozenset({"accounts.log_in", "accounts.log_out", "second_step.answer", "people.accept"})
 
 
 def keep_audit(app: Flask) -> None:

@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from bot.service.accounts import LEAST_PASSWORD, AccountError
 from bot.service.audit import noted
 from bot.service.erasing import NobodyError, erase, export, hunters_of
+from bot.service.second_factor import Factors
 from bot.service.sessions import Doors
 from bot.web import access, stored, wired
 from bot.web.telling import Answer, words_of_form
@@ -47,6 +48,13 @@ def end(name: str) -> Response:
     """End one of somebody's log-ins, or all."""
     id, now = request.form.get("session", ""), wired().now()
     return _changed(lambda d: d.end_by_id(id, now) if id else d.end_all(name, now))
+
+
+@blueprint.post("/<name>/second")
+def second(name: str) -> Response:
+    """Take somebody's second factor away, as when his telephone and his paper are gone."""
+    Factors(stored()).remove(name)
+    return redirect(url_for("people.page"), 303)
 
 
 @blueprint.post("/<name>/remove")

@@ -110,7 +110,7 @@ class Settings:
     """The key that signs sessions, whether cookies may travel over plain HTTP, and from where
     the desk's map may fetch tiles ("https://host/{z}/{x}/{y}.png"; "" is from nowhere). `limits` is
     how often strangers may do what; `metrics_token` opens /metrics, "" shuts it; `sealer`
-    encrypts what is kept of hunters' pictures."""
+    encrypts pictures and second factors, which `second_factor` says who must have."""
 
     secret_key: str
     secure_cookies: bool = True
@@ -118,6 +118,7 @@ class Settings:
     limits: Limits = USUAL_LIMITS
     metrics_token: str = ""
     sealer: Sealer = PLAIN
+    second_factor: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -224,7 +224,7 @@ def test_the_command_seals_what_is_stored(address, sqlite, monkeypatch, capsys):
     assert "BUSHPOST_ENCRYPTION_KEY is not set" in capsys.readouterr().err
     monkeypatch.setenv("BUSHPOST_ENCRYPTION_KEY", text_of(NEW, OLD))
     assert main(["seal", "--database", address]) == 0
-    assert "1 photos encrypted, 0 were" in capsys.readouterr().out
+    assert "1 photos and second factors encrypted, 0 photos were" in capsys.readouterr().out
     assert is_sealed(kept_bytes(sqlite, "k"))
     monkeypatch.setenv("BUSHPOST_ENCRYPTION_KEY", text_of(OTHER))
     assert main(["seal", "--database", address]) == 1

@@ -7,7 +7,17 @@ text columns, and are read back by them alone. Nothing here is ever queried thro
 
 from bot.service.tables.base import Base
 from bot.service.tables.chat import ChatCode, ChatLink
-from bot.service.tables.desk import Account, Audit, Findable, Invitation, Review, Session, Tally
+from bot.service.tables.desk import (
+    Account,
+    Audit,
+    Findable,
+    Invitation,
+    RecoveryCode,
+    Review,
+    SecondFactor,
+    Session,
+    Tally,
+)
 from bot.service.tables.evidence import Evidence
 from bot.service.tables.field import Age, Custody, Pickup, Specimen, Staff
 from bot.service.tables.talk import (
@@ -46,7 +56,9 @@ __all__ = [
     "LongText",
     "Photo",
     "Pickup",
+    "RecoveryCode",
     "Review",
+    "SecondFactor",
     "Session",
     "Specimen",
     "Staff",

@@ -60,6 +60,31 @@ class Session(Base):
     ended_at: Mapped[datetime | None]
 
 
+class SecondFactor(Base):
+    """What somebody is asked for besides his password, once it is confirmed. `last_step` is the
+    latest of its codes that was used; `secret` is encrypted where a key is set."""
+
+    __tablename__ = "second_factors"
+
+    name: Mapped[str] = mapped_column(primary_key=True)
+    secret: Mapped[str]
+    made_at: Mapped[datetime]
+    confirmed_at: Mapped[datetime | None]
+    last_step: Mapped[int] = mapped_column(RowNumber)
+
+
+class RecoveryCode(Base):
+    """A code on paper that stands in for the second factor, once. Only its hash is kept."""
+
+    __tablename__ = "recovery_codes"
+    __table_args__ = (Index(None, "name"),)
+
+    code_hash: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    made_at: Mapped[datetime]
+    used_at: Mapped[datetime | None]
+
+
 class Invitation(Base):
     """A link by which somebody may make an account of a role, once."""
 
