@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "move": "bot.commands.move",
     "backup": "bot.commands.backup",
     "restore": "bot.commands.restore",
+    "archive": "bot.commands.archive",
     "seal": "bot.commands.seal",
     "erase": "bot.commands.erase",
     "export": "bot.commands.export",

@@ -37,7 +37,7 @@ _C, _H, _P, _R, _O = (
     tables.Review,
     tables.TextOut,
 )
-_A, _E = tables.Answer, tables.Event
+_A, _E, _X = tables.Answer, tables.Event, tables.Archived
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +181,7 @@ def _card(connection: Connection, row: Found) -> Card:
             )
         ),
         events=_events(connection, row.id, pickup.id if pickup else None),
+        archived_at=connection.scalar(select(_X.at).where(_X.conversation_id == row.id)),
     )
 
 

@@ -101,6 +101,8 @@ class Card(Struct, frozen=True):
     answers: tuple[AnswerRow, ...] = ()
     reviews: tuple[ReviewRow, ...] = ()
     events: tuple[EventRow, ...] = ()
+    archived_at: datetime | None = None
+    """Since when the texts before it stand in an archive's file."""
 
 
 class FindRow(Struct, frozen=True):

@@ -22,6 +22,7 @@ from bot.service.tables.evidence import Evidence
 from bot.service.tables.field import Age, Custody, Pickup, Specimen, Staff
 from bot.service.tables.talk import (
     Answer,
+    Archived,
     Carried,
     Content,
     Conversation,
@@ -39,6 +40,7 @@ __all__ = [
     "Account",
     "Age",
     "Answer",
+    "Archived",
     "Audit",
     "Base",
     "Carried",

@@ -255,3 +255,14 @@ class Photo(Base):
     taken_at: Mapped[datetime | None]
     kept_at: Mapped[datetime]
     text_id: Mapped[int | None] = points_to("texts_in.id")
+
+
+class Archived(Base):
+    """A find whose texts stand in an archive's file, and since when."""
+
+    __tablename__ = "archived"
+
+    conversation_id: Mapped[int] = mapped_column(
+        RowNumber, ForeignKey("conversations.id"), primary_key=True, autoincrement=False
+    )
+    at: Mapped[datetime]
