@@ -120,12 +120,22 @@ def _several_animals(turn: Turn, spoken: Spoken) -> None:
         turn.ask_coordinator("several_animals", spoken.reading.text)
 
 
+def _agrees(turn: Turn, spoken: Spoken) -> bool:
+    """Whether it is a word of thanks, or a yes or no to what was read back: "wrong?" may be
+    answered by either, so the first is told once how to put something right; a no after that is
+    for a person."""
+    if spoken.words("thanks"):
+        return True
+    keys = spoken.keys("yes_no") if turn.now.read_back else ()
+    return bool(keys) and (turn.say_once("notice", "right_or_wrong") or keys == ("yes",))
+
+
 def _missed(turn: Turn, spoken: Spoken) -> None:
     """A text that nobody could read: once it is asked again, the second time a person looks."""
     body = spoken.reading.text
     turn.change(held=(*turn.now.held, body))
     if not spoken.answering:
-        if turn.now.asked is None and not spoken.words("thanks"):
+        if turn.now.asked is None and not _agrees(turn, spoken):
             if "wrote_more" not in turn.now.reviews:  # Once, however much more he writes.
                 turn.say("notice", "passed_on")
             turn.ask_coordinator("wrote_more", body)

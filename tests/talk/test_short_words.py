@@ -21,6 +21,11 @@ SETTLED = (
         ("nobody turned up, useless mob", "[nobody_came]", ("nobody_came", "angry")),
         ("blue wellies and a hat", "[passed_on]", ("wrote_more",)),
         ("thanks mate", "", ()),
+        ("ok", "[right_or_wrong]", ()),
+        ("yep", "[right_or_wrong]", ()),
+        ("no", "[right_or_wrong]", ()),
+        ("thats right", "[right_or_wrong]", ()),
+        ("\N{THUMBS UP SIGN}", "[right_or_wrong]", ()),
     ],
 )
 def test_after_all_is_settled_nothing_cross_meets_silence(
@@ -29,6 +34,15 @@ def test_after_all_is_settled_nothing_cross_meets_silence(
     talk.text(SETTLED)
     assert talk.text(words) == said
     assert talk.reasons == reasons
+
+
+def test_a_yes_or_no_to_what_was_read_back_is_answered_once(talk: Talk) -> None:
+    """To "wrong?" either may mean either: who says no again has more to say than that."""
+    talk.text(SETTLED)
+    assert [talk.text(t) for t in ("yep", "all good")] == ["[right_or_wrong]", ""]
+    assert talk.reasons == ()
+    assert talk.text("no") == "[passed_on]"
+    assert talk.reasons == ("wrote_more",)
 
 
 @pytest.mark.parametrize(
