@@ -34,7 +34,7 @@ from bot.fieldwork.hands import (
     take_if_asked,
 )
 from bot.fieldwork.in_vain import came_in_vain, report_gone, report_wrong, wrong_after_all
-from bot.fieldwork.search import decline, give_back, lapse, look_again, open_it
+from bot.fieldwork.search import decline, give_back, lapse, look_again, miss, open_it
 from bot.fieldwork.staff_dialog import StaffDialog
 from bot.fieldwork.state import LIVE, Offer, Pickup, State, dump, load, pickup_of
 from bot.messages import (
@@ -47,6 +47,7 @@ from bot.messages import (
     Opened,
     PickupChanged,
     PickupEvent,
+    Unreached,
 )
 from bot.programme import Programme
 
@@ -73,6 +74,7 @@ ANSWERS = (
 SYSTEM: dict[type, str] = {
     Opened: "opened",
     OfferLapsed: "lapsed",
+    Unreached: "unreached",
     Assigned: "assigned",
     CalledOff: "called_off",
     PickupChanged: "changed",
@@ -112,6 +114,7 @@ TABLE: dict[State, dict[str, Step]] = {
     },
     "offered": {
         "lapsed": Step(lapse, SEARCH),
+        "unreached": Step(miss, SEARCH),
         "assigned": Step(give, ("taken",)),
         "called_off": Step(call_off, ("called_off",)),
         "changed": Step(change, ("offered",)),
@@ -230,6 +233,14 @@ def _unusable(pickup: Pickup, event: PickupEvent, roster: Roster) -> str:
         return "already_open"
     if isinstance(event, OfferLapsed) and (event.mark != pickup.mark or pickup.due is None):
         return "stale"
+    if isinstance(event, Unreached) and not _is_open(pickup, event):
+        return "stale"
     if isinstance(event, FieldReply | Assigned) and event.staff_id not in roster.by_id:
         return "unknown_staff"
     return ""
+
+
+def _is_open(pickup: Pickup, event: Unreached) -> bool:
+    """Whether the offer that did not arrive still waits for an answer."""
+    open_to = (o for o in pickup.open_offers if o.staff_id == event.staff_id)
+    return any(offer.at <= event.decided_at for offer in open_to)

@@ -23,7 +23,7 @@ from bot.fieldwork.duty import is_on_call
 from bot.fieldwork.spoiling import best_by
 from bot.fieldwork.staff_texts import clock, offer_values
 from bot.fieldwork.state import Offer, Pickup
-from bot.messages import TellHunter
+from bot.messages import TellHunter, Unreached
 from bot.programme import Programme
 
 
@@ -50,6 +50,13 @@ def decline(case: Case) -> Outcome:
         return pickup, case.text(case.sender, "no_noted_other", pickup)
     pickup, effects = find(case, pickup)
     return pickup, (*case.text(case.sender, "no_noted", pickup), *effects)
+
+
+def miss(case: Case) -> Outcome:
+    """An offer did not arrive: as after a no, but nobody is told, since he never knew of it."""
+    who = case.event.staff_id if isinstance(case.event, Unreached) else ""
+    pickup = answered(case.pickup, who, "unreached")
+    return (pickup, ()) if pickup.open_offers else find(case, pickup)
 
 
 def give_back(case: Case) -> Outcome:

@@ -42,6 +42,7 @@ class Offer(Struct, frozen=True):
         "no",
         "lapsed",
         "withdrawn",
+        "unreached",
         "not_there",
         "nobody_home",
         "no_access",

@@ -3,6 +3,10 @@
     {"id": ..., "from": ..., "text": ..., "at": ISO 8601 with offset,
      "media": [{"type": "image/jpeg", "data": base64}], "position": {"lat", "lon", "accuracy"}}
 
+With `reports = "yes"` what became of a text out comes back, signed alike, under the id it had:
+
+    {"id": ..., "state": "accepted" | "delivered" | "undeliverable", "at": ..., "reason": ...}
+
 Several secrets are a rotation: the first signs what goes out, every one is tried on what comes
 in. The five minutes on either side are real time, by the specification's library.
 """
@@ -14,6 +18,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from typing import Literal
 
 import httpx
 from standardwebhooks.webhooks import Webhook, WebhookVerificationError
@@ -24,12 +29,21 @@ from bot.gateways.protocol import (
     BadProof,
     BadSettings,
     NotSent,
+    Report,
     Request,
     Sent,
     Settings,
     secrets_of,
 )
 from bot.messages import Address, Heard, Pin
+
+STATES: dict[str, Literal["accepted", "delivered", "undeliverable"]] = {
+    "accepted": "accepted",
+    "delivered": "delivered",
+    "undeliverable": "undeliverable",
+}
+REPORTS = {"yes": frozenset({"POST"}), "no": frozenset[str]()}
+"""The option `reports`, and by which methods they come in then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +55,7 @@ class Signed:
     send_url: str = ""
     client: httpx.Client = field(default_factory=sending.new_client)
     methods: frozenset[str] = frozenset({"POST"})
+    report_methods: frozenset[str] = frozenset()
 
     def verify(self, request: Request, now: datetime) -> None:
         """Raise BadProof unless one of the keys made the signature within five minutes."""
@@ -62,6 +77,16 @@ class Signed:
             ),
         )
 
+    def reports(self, request: Request) -> tuple[Report, ...]:
+        """The one report of the body; BadBody names the field."""
+        body = payload.json_object(request.body)
+        state = STATES.get(payload.as_key(payload.dig(body, "state"), "state"))
+        if state is None:
+            raise BadBody("state", f"none of {', '.join(STATES)}")
+        at = payload.as_moment(payload.dig(body, "at"), "at")
+        reason = payload.as_text(body.get("reason") or "", "reason")
+        return (Report(payload.as_key(payload.dig(body, "id"), "id"), state, at, reason),)
+
     def send(self, address: Address, body: str, key: str) -> Sent:
         """POST {"id", "to", "text"}, signed, with the key as the id. Any 2xx is a yes."""
         if not self.send_url:
@@ -69,7 +94,8 @@ class Signed:
         content = json.dumps({"id": key, "to": address.number, "text": body}).encode()
         headers = signed_headers(self.keys[0], key, content, datetime.now(UTC))
         request = self.client.build_request("POST", self.send_url, content=content, headers=headers)
-        return Sent(_their_id(sending.post(self.client, request)))
+        theirs = _their_id(sending.post(self.client, request))
+        return Sent(theirs, (key,) if self.report_methods else ())
 
 
 def signed_headers(key: Webhook, message_id: str, body: bytes, at: datetime) -> dict[str, str]:
@@ -131,4 +157,9 @@ def open_signed(name: str, row: Settings, env: Mapping[str, str]) -> Signed:
         keys = tuple(new_key(secret) for secret in secrets)
     except BadSettings as fault:
         raise BadSettings(f"gateway {name}: {fault}") from None
-    return Signed(name, keys, row.send_url)
+    if unknown := row.options.keys() - {"reports"}:
+        raise BadSettings(f"gateway {name}: options.{min(unknown)}: not known")
+    reports = row.options.get("reports", "no")
+    if reports not in REPORTS:
+        raise BadSettings(f"gateway {name}: options.reports: neither yes nor no")
+    return Signed(name, keys, row.send_url, report_methods=REPORTS[reports])

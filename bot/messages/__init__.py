@@ -44,6 +44,7 @@ from bot.messages.pickup_events import (
     Opened,
     PickupChanged,
     PickupEvent,
+    Unreached,
 )
 from bot.messages.talk_events import Event, NumberProved, PickupNews, Silence, Text
 from bot.messages.values import Address, Heard, Part, Photo, Picture, Pin, Stage
@@ -94,6 +95,7 @@ __all__ = [
     "TakenOver",
     "TellHunter",
     "Text",
+    "Unreached",
     "UpdatePickup",
     "WaitFor",
 ]

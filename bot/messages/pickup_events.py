@@ -36,6 +36,15 @@ class OfferLapsed(Struct, frozen=True, tag="offer_lapsed"):
     mark: int
 
 
+class Unreached(Struct, frozen=True, tag="unreached"):
+    """The carrier says that the text with an offer did not arrive. `decided_at` is when that text
+    was decided, so that a late word on an old offer does not end a new one."""
+
+    at: datetime
+    staff_id: str
+    decided_at: datetime
+
+
 class Assigned(Struct, frozen=True, tag="assigned"):
     """A coordinator gives the pickup to one member of staff by hand."""
 
@@ -76,4 +85,6 @@ class BroughtIn(Struct, frozen=True, tag="brought_in"):
     place: str = ""
 
 
-PickupEvent = Opened | FieldReply | OfferLapsed | Assigned | CalledOff | PickupChanged | BroughtIn
+PickupEvent = (
+    Opened | FieldReply | OfferLapsed | Unreached | Assigned | CalledOff | PickupChanged | BroughtIn
+)

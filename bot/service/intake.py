@@ -141,8 +141,10 @@ class Intake:
         return joined is not None
 
     def report(self, gateway: str, reports: Sequence[Report], now: datetime) -> None:
-        """Keep what a carrier says became of texts that it took."""
-        take_reports(self.database, gateway, reports, now)
+        """Keep what a carrier says became of texts that it took; an offer that did not arrive
+        goes on to the next."""
+        for code, missed in take_reports(self.database, gateway, reports, now):
+            self.tell_pickup(code, missed, now)
 
     def _answer(self, connection: Connection, arrived: Arrived) -> Receipt:
         """Who is on the roster may be answering an offer; anybody else reports a find."""

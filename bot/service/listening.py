@@ -22,7 +22,6 @@ from bot.service.intake import Intake
 from bot.service.limits import limits_of
 from bot.service.logs import fault_code
 from bot.service.outbox import Share, deliver, try_again
-from bot.service.reports import take_reports
 
 LOG = logging.getLogger(__name__)
 
@@ -77,7 +76,7 @@ class Listener:
 
     def report(self, report: Report) -> None:
         """Keep what the carrier says became of a text."""
-        take_reports(self.intake.database, self.gateway, (report,), self.now())
+        self.intake.report(self.gateway, (report,), self.now())
 
     def _came_before(self, heard: Heard, now: datetime) -> bool:
         key = heard.sender, heard.body

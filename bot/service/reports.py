@@ -3,7 +3,9 @@
 Law: a report may come twice, late, out of order, or before the hand-over it speaks of is marked.
 A part's state only rises (accepted, undeliverable, delivered): a telephone that has the text has
 it. A text is undeliverable if a part is, delivered if all are. A text that became undeliverable
-comes to the coordinator with the carrier's reason. Rows are taken in one order: part, text, review.
+comes to the coordinator with the carrier's reason, and an offer that did is an event of its
+pickup, told after the commit: should that be lost, or the report come before the mark, the offer
+lapses in its time. Rows are taken in one order: part, text, review.
 """
 
 from __future__ import annotations
@@ -15,11 +17,12 @@ from datetime import datetime
 from sqlalchemy import Connection, bindparam, select, update
 
 from bot.gateways.protocol import Report
-from bot.messages import AskCoordinator
+from bot.messages import AskCoordinator, Unreached
 from bot.service import tables
 from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.reviewing import open_review
+from bot.service.roster import member_at
 from bot.service.upsert import insert_into
 
 LOG = logging.getLogger(__name__)
@@ -30,14 +33,14 @@ UNDELIVERED = "undelivered"
 RANK = ("", "accepted", "undeliverable", "delivered")
 LONGEST_REASON = 60
 
-_P, _O = tables.Carried, tables.TextOut
+_P, _O, _C = tables.Carried, tables.TextOut, tables.Conversation
 _PART = (
     select(_P.outbox_id, _P.state)
     .where(_P.gateway == bindparam("named"), _P.carrier_id == bindparam("theirs"))
     .with_for_update()
 )
 _TEXT = (
-    select(_O.report, _O.body, _O.conversation_id)
+    select(_O.report, _O.body, _O.conversation_id, _O.kind, _O.number, _O.decided_at)
     .where(_O.id == bindparam("text"))
     .with_for_update()
 )
@@ -60,8 +63,10 @@ def note_ids(
 
 def take_reports(
     database: Database, gateway: str, reports: Iterable[Report], now: datetime
-) -> None:
-    """Keep what a carrier reports, and tell of what did not arrive."""
+) -> tuple[tuple[str, Unreached], ...]:
+    """Keep what a carrier reports, and tell of what did not arrive: the pickups, by their finds'
+    codes, whose offer did not."""
+    missed: list[tuple[str, Unreached]] = []
     for report in reports:
         with database.write() as connection:
             _make(connection, gateway, report.id, now)
@@ -71,7 +76,8 @@ def take_reports(
             said = {"state": report.state, "reason": _code(report), "at": min(report.at, now)}
             _change(connection, gateway, report.id, said)
             if part.outbox_id is not None:
-                _settle(connection, part.outbox_id, now)
+                missed += _settle(connection, part.outbox_id, now)
+    return tuple(missed)
 
 
 def _code(report: Report) -> str:
@@ -95,21 +101,35 @@ def _change(connection: Connection, gateway: str, name: str, fields: dict[str, o
     connection.execute(update(_P).where(mine).values(fields))
 
 
-def _settle(connection: Connection, text: int, now: datetime) -> None:
-    """Give a text the state that its parts have together."""
+def _settle(connection: Connection, text: int, now: datetime) -> tuple[tuple[str, Unreached], ...]:
+    """Give a text the state that its parts have together; the offer that did not arrive by it."""
     row = connection.execute(_TEXT, {"text": text}).one()
     parts = connection.execute(_PARTS, {"text": text}).all()
     state = _together([part.state for part in parts])
     if state == row.report:
-        return
+        return ()
     reason = next((part.reason for part in parts if part.state == "undeliverable"), "")
     told = {"report": state, "reported_at": now, "error": reason}
     connection.execute(update(_O).where(_O.id == text).values(told))
-    if state == "undeliverable":
-        LOG.warning("not_delivered", extra={"outbox_id": text, "reason": reason})
-        if row.conversation_id is not None:
-            order = AskCoordinator(UNDELIVERED, f"{reason or state}: {row.body}")
-            open_review(connection, row.conversation_id, order, now)
+    if state != "undeliverable":
+        return ()
+    LOG.warning("not_delivered", extra={"outbox_id": text, "reason": reason})
+    if row.conversation_id is None:
+        return ()
+    order = AskCoordinator(UNDELIVERED, f"{reason or state}: {row.body}")
+    open_review(connection, row.conversation_id, order, now)
+    return _missed(connection, row, now) if row.kind == "offer" else ()
+
+
+def _missed(
+    connection: Connection, offer: Found, now: datetime
+) -> tuple[tuple[str, Unreached], ...]:
+    """Which pickup was offered to whom by a text that did not arrive."""
+    member = member_at(connection, offer.number)
+    code = connection.scalar(select(_C.code).where(_C.id == offer.conversation_id))
+    if member is None or code is None:
+        return ()
+    return ((code, Unreached(now, member.id, offer.decided_at)),)
 
 
 def _together(states: list[str]) -> str:

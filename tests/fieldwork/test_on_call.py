@@ -20,6 +20,7 @@ from bot.messages import (
     PickupEvent,
     SendText,
     TellHunter,
+    Unreached,
     WaitFor,
 )
 from bot.programme import Programme
@@ -88,6 +89,13 @@ def test_one_no_leaves_the_other_asked_and_the_wait_as_it_was() -> None:
     pickup, effects = fed(pickup, FieldReply(NIGHT, "far", "no"))
     assert pickup.state in ("waiting", "with_coordinator")
     assert pickup.due or pickup.reviews
+
+
+def test_one_offer_that_did_not_arrive_leaves_the_other_asked() -> None:
+    before = asked_at_night()
+    pickup, effects = fed(before, Unreached(NIGHT, "near", NIGHT))
+    assert (pickup.state, pickup.with_whom, effects) == ("offered", ("far",), ())
+    assert (pickup.due, pickup.mark) == (before.due, before.mark)
 
 
 def test_no_answer_of_either_lapses_both() -> None:

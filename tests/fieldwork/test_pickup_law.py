@@ -24,6 +24,7 @@ from bot.messages import (
     PickupEvent,
     SendText,
     SettleReview,
+    Unreached,
     WaitFor,
 )
 from bot.talk.segments import segments_of
@@ -105,6 +106,10 @@ class PickupLaw(RuleBasedStateMachine):
     @rule(staff_id=PEOPLE)
     def assigned(self, staff_id: str) -> None:
         self.feed(Assigned(self.at, "Di", staff_id))
+
+    @rule(staff_id=PEOPLE, minutes=st.integers(0, 60))
+    def an_offer_did_not_arrive(self, staff_id: str, minutes: int) -> None:
+        self.feed(Unreached(self.at, staff_id, self.at - timedelta(minutes=minutes)))
 
     @rule(by=st.sampled_from(["hunter", "Di"]))
     def called_off(self, by: str) -> None:

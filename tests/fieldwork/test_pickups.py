@@ -33,6 +33,7 @@ from bot.messages import (
     SendText,
     SettleReview,
     TellHunter,
+    Unreached,
     WaitFor,
 )
 from bot.programme import Programme
@@ -78,6 +79,31 @@ class Story:
     @property
     def reasons(self) -> list[str]:
         return [e.reason for e in self.of(AskCoordinator)]
+
+
+def test_an_offer_that_did_not_arrive_goes_to_the_next_nearest() -> None:
+    story = Story()
+    mark = story.pickup.mark
+    story.at += 2 * MINUTE
+    story.feed(Unreached(story.at, "near", NOON))
+    assert [(o.staff_id, o.answer) for o in story.pickup.offers] == [
+        ("near", "unreached"),
+        ("mid", ""),
+    ]
+    assert (story.told, story.news) == ([NUMBERS["mid"]], [])
+    assert story.pickup.mark > mark
+    assert story.pickup.due == story.at + 30 * MINUTE
+    story.feed(OfferLapsed(NOON + 30 * MINUTE, mark))
+    assert story.pickup.refused == "stale"
+    story.says("near", "yes")
+    assert story.pickup.staff_id == "near", "who has it after all may still say yes"
+
+
+def test_what_is_said_of_an_offer_that_was_answered_changes_nothing() -> None:
+    story = Story().says("near", "yes")
+    before = story.pickup
+    assert story.feed(Unreached(NOON, "near", NOON)).effects == ()
+    assert replace(story.pickup, refused="") == before
 
 
 def test_from_the_first_offer_to_the_laboratory() -> None:
@@ -281,6 +307,8 @@ def event_of(kind: str, pickup: Pickup) -> PickupEvent:
         return Opened(NOON)
     if kind == "lapsed":
         return OfferLapsed(NOON, pickup.mark)
+    if kind == "unreached":
+        return Unreached(NOON, "mid", NOON)
     if kind == "assigned":
         return Assigned(NOON, "Di", "far")
     if kind == "called_off":
@@ -299,7 +327,7 @@ def test_every_state_meets_every_event(state: str, kind: str) -> None:
     before = STATES[state]
     if (
         not kind.endswith("_other")
-        and kind not in ("opened", "lapsed", "assigned")
+        and kind not in ("opened", "lapsed", "unreached", "assigned")
         and (isinstance(event_of(kind, before), FieldReply) and not before.with_whom)
     ):
         kind += "_other"  # Nobody has it, so that every answer comes from somebody else.
@@ -331,6 +359,8 @@ def test_the_table_is_whole() -> None:
     ("event", "why"),
     [
         (OfferLapsed(NOON, 3), "stale"),
+        (Unreached(NOON, "near", NOON), "stale"),
+        (Unreached(NOON, "mid", NOON - MINUTE), "stale"),
         (FieldReply(NOON, "ghost", "yes"), "unknown_staff"),
         (Assigned(NOON, "Di", "ghost"), "unknown_staff"),
     ],

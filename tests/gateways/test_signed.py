@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import httpx
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook
 
-from bot.gateways.protocol import BadBody, BadProof, BadSettings, NotSent
+from bot.gateways.protocol import BadBody, BadProof, BadSettings, NotSent, Report
 from bot.gateways.signed import Signed, new_key, open_signed, signed_headers
 from bot.messages import Address, Pin
 from bot.programme import GatewayRow
@@ -333,3 +334,66 @@ def test_settings_that_cannot_be_used_are_named(row, env, words):
 
 def test_a_row_of_the_programme_opens():
     assert open_signed("paddock", GatewayRow("signed", ("NEW_KEY",)), ENV).methods == {"POST"}
+
+
+# ----------------------------------------------------------------------------------- reports
+
+REPORTING = GatewayRow("signed", ("NEW_KEY",), options={"reports": "yes"})
+FAILED = {"id": "41", "state": "undeliverable", "at": "2026-11-25T07:00:00Z", "reason": "off"}
+
+
+def reported_or_path(changes: dict):
+    body = json.dumps({**FAILED, **changes}).encode()
+    try:
+        return open_signed("paddock", REPORTING, ENV).reports(request(body))
+    except BadBody as fault:
+        return fault.path
+
+
+@pytest.mark.parametrize("state", ["accepted", "delivered", "undeliverable"])
+def test_a_report_is_read_whole(state):
+    read = reported_or_path({"state": state})
+    assert read == (Report("41", state, datetime(2026, 11, 25, 7, tzinfo=UTC), "off"),)
+
+
+def test_a_report_needs_no_reason():
+    (read,) = reported_or_path({"reason": None})
+    assert read.reason == ""
+
+
+@pytest.mark.parametrize(
+    ("changes", "path"),
+    [
+        ({"id": ""}, "id"),
+        ({"id": None}, "id"),
+        ({"state": "lost"}, "state"),
+        ({"state": ["delivered"]}, "state"),
+        ({"at": "2026-11-25T07:00:00"}, "at"),
+        ({"at": 5}, "at"),
+        ({"reason": {"a": 1}}, "reason"),
+    ],
+)
+def test_a_broken_report_is_named(changes, path):
+    assert reported_or_path(changes) == path
+
+
+@given(st.dictionaries(st.sampled_from(list(FAILED)), st.none() | st.integers() | st.text()))
+def test_any_report_is_read_or_named(changes):
+    read = reported_or_path(changes)
+    assert isinstance(read, str) or read[0].state in {"accepted", "delivered", "undeliverable"}
+
+
+@pytest.mark.parametrize(("reports", "names"), [("yes", ("41",)), ("no", ())])
+def test_a_text_out_is_reported_on_under_the_id_it_had(reports, names):
+    row = GatewayRow("signed", ("NEW_KEY",), "https://c.example/out", {"reports": reports})
+    carrier = httpx.MockTransport(lambda asked: httpx.Response(200, json={"id": "theirs"}))
+    gateway = replace(open_signed("paddock", row, ENV), client=httpx.Client(transport=carrier))
+    sent = gateway.send(Address("paddock", "+61491570006"), "hello", "41")
+    assert (sent.carrier_id, sent.report_ids) == ("theirs", names)
+    assert bool(gateway.report_methods) == bool(names)
+
+
+@pytest.mark.parametrize("options", [{"reports": "perhaps"}, {"report": "yes"}])
+def test_an_option_that_is_none_is_refused(options):
+    with pytest.raises(BadSettings, match=r"options\.report"):
+        open_signed("paddock", GatewayRow("signed", ("NEW_KEY",), options=options), ENV)

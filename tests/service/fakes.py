@@ -30,6 +30,7 @@ from bot.messages import (
     Silence,
     TellHunter,
     Text,
+    Unreached,
     WaitFor,
 )
 from bot.programme import Programme
@@ -127,6 +128,8 @@ def move(pickup: Pickup, event, roster: Roster):
         if event.mark != pickup.mark:
             return replace(pickup, refused="stale"), ()
         return replace(pickup, state="with_coordinator", offers=()), (AskCoordinator("nobody"),)
+    if isinstance(event, Unreached):
+        return replace(pickup, state="waiting", offers=()), ()
     if type(event).__name__ == "Opened":
         offer = Offer(first.id, event.at, event.at + HOUR)
         texts = (SendText(f"fetch {pickup.code}?", "offer", Address("", first.number)),)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import permutations
 
 import pytest
-from sqlalchemy import delete, update
+from sqlalchemy import delete, select, update
 
+from bot.fieldwork.state import load
 from bot.gateways.protocol import Report, Sent
 from bot.programme import Programme
 from bot.service import tables as t
@@ -16,6 +17,10 @@ from bot.service.erasing import erase, hunters_of
 from bot.service.intake import Intake
 from bot.service.outbox import deliver
 from bot.service.reports import take_reports
+from bot.service.roster import import_roster
+from bot.service.wiring import open_intake
+from bot.shipped import dialog_files
+from bot.talk.dialog import load_dialog
 from tests.service.fakes import HOUR, HUNTER, NOON, FakeGateway, column, heard, rows
 
 
@@ -115,3 +120,63 @@ def test_erasing_takes_a_carriers_words_along(intake: Intake, programme: Program
     erase(intake.database, hunters_of(intake.database, programme, HUNTER), NOON)
     assert column(intake.database, t.Carried.reason) == ["", ""]
     assert state(intake.database) == ("undeliverable", "")
+
+
+MORNING = NOON - 12 * HOUR
+"""Eleven at the demo's place, when its field staff are on duty."""
+OFFER = select(t.TextOut.id).where(t.TextOut.kind == "offer").order_by(t.TextOut.id)
+SAYS = (
+    "Shot a boar at -36.9051, 147.1822 yesterday about 9pm, pus in the gland under the jaw. Head "
+    "bagged in the freezer at Brindle Hut. State forest. Name's Gil, no jaw"
+)
+
+
+def offers(database: Database) -> list[tuple[str, str]]:
+    (state,) = column(database, t.Pickup.state)
+    return [(offer.staff_id, offer.answer) for offer in load(state).offers]
+
+
+def test_an_offer_that_did_not_arrive_goes_on_to_the_next(
+    database: Database, programme: Programme
+) -> None:
+    """With the real machines: the second is asked at once, the first row says why, and the same
+    report once more asks nobody else."""
+    import_roster(database, programme.roster)
+    intake = open_intake(database, load_dialog(dialog_files()), programme)
+    code = intake.hear(heard(SAYS, "1", at=MORNING), MORNING).code
+    assert [answer for _, answer in offers(database)] == [""]
+    deliver(database, {"paddock": ByKey()}, MORNING)
+    with database.read() as connection:
+        (offer,) = connection.scalars(OFFER)
+    failed = Report(f"out-{offer}", "undeliverable", MORNING, "switched off")
+    for _ in range(2):
+        intake.report("paddock", [failed], MORNING + HOUR / 60)
+    first, second = offers(database)
+    assert (first[1], second[1]) == ("unreached", "")
+    assert first[0] != second[0]
+    with database.read() as connection:
+        assert len(list(connection.scalars(OFFER))) == 2
+    assert "undelivered" in [r.reason for r in Desk(database).find_card(code).reviews]
+
+
+def test_a_hunters_text_that_did_not_arrive_moves_no_pickup(
+    database: Database, programme: Programme
+) -> None:
+    import_roster(database, programme.roster)
+    intake = open_intake(database, load_dialog(dialog_files()), programme)
+    intake.hear(heard(SAYS, "1", at=MORNING), MORNING)
+    deliver(database, {"paddock": ByKey()}, MORNING)
+    before = offers(database)
+    with database.read() as connection:
+        others = connection.scalars(select(t.TextOut.id).where(t.TextOut.kind != "offer")).all()
+    assert others
+    intake.report("paddock", [report(f"out-{n}", "undeliverable") for n in others], MORNING)
+    assert offers(database) == before
+
+
+class ByKey(FakeGateway):
+    """Reports on every text under our own key."""
+
+    def send(self, address, body, key):
+        super().send(address, body, key)
+        return Sent("", (key,))

@@ -9,7 +9,9 @@ import json
 import pytest
 from PIL import Image
 
-from tests.gateways.asking import OLD_SECRET, PAYLOADS, signed
+from bot.gateways.signed import open_signed
+from bot.programme import GatewayRow
+from tests.gateways.asking import ENV, OLD_SECRET, PAYLOADS, SECRET, signed
 from tests.web.wires import client_of, make_wiring
 
 BARE = (PAYLOADS / "signed" / "bare.json").read_bytes()
@@ -41,6 +43,7 @@ def test_a_repeat_is_answered_alike_and_changes_nothing(client, wiring):
     assert len(wiring.intake.heard) == 1
 
 
+REPORT = b'{"id": "out-9", "state": "delivered", "at": "2026-11-25T07:00:00Z"}'
 NO_FROM = json.dumps({"id": "1", "text": "x", "at": "2026-11-25T00:00:00Z"}).encode()
 TOO_MUCH = b'{"id": "' + b"x" * (2 * 1024 * 1024) + b'"}'
 
@@ -168,3 +171,21 @@ def test_a_report_that_is_refused_changes_nothing(client, wiring, path, status):
     assert client.get(path).status_code == status
     assert wiring.intake.reported == []
     assert client.post("/hear/hill/report?token=hut-on-the-hill").status_code == 405
+
+
+@pytest.mark.parametrize(
+    ("body", "secret", "status"),
+    [
+        (REPORT, SECRET, 200),
+        (REPORT, OLD_SECRET, 403),
+        (REPORT.replace(b"delivered", b"lost"), SECRET, 400),
+    ],
+)
+def test_our_own_gateway_takes_signed_reports(body, secret, status):
+    row = GatewayRow("signed", ("NEW_KEY",), options={"reports": "yes"})
+    wiring = make_wiring(gateways={"paddock": open_signed("paddock", row, ENV)})
+    headers = dict(signed(body, secret).headers)
+    answer = post(client_of(wiring), body, "/hear/paddock/report", headers)
+    assert answer.status_code == status
+    reported = [(r.id, r.state) for r in wiring.intake.reported]
+    assert reported == ([("out-9", "delivered")] if status == 200 else [])
