@@ -20,6 +20,14 @@ _KILOS = {"k": 1.0, "l": 0.45359237, "p": 0.45359237}
 _UNITS = ("kg", "kilo", "lb", "pound")
 """One of these stands in every written weight."""
 
+_MEASURE_WORDS = """
+kg kgs kilo kilos lb lbs pound pounds livres libras yo yr yrs year years mth mths month months wk
+wks week weeks day days hr hrs hour hours min mins minutes ano anos mes meses semana semanas dia
+dias hora horas an ans mois semaine semaines jour jours heure heures
+"""
+_MEASURES = frozenset(_MEASURE_WORDS.split())
+"""A number before one of these counts no animals ("a 60 kg sow", "2 yr old boar")."""
+
 _YOUNG = frozenset({"piglet", "calf"})
 """Sorts that stand by their mother."""
 
@@ -103,15 +111,19 @@ def _is_denied(heard: Listening, hit: Hit) -> bool:
 
 
 def _count(heard: Listening, first: int) -> int | None:
-    """The number that stands one or two words before an animal ("two big sows")."""
-    for at in (first - 1, first - 2):
-        if at < 0 or heard.tokens[at + 1].before:
-            return None
+    """The number that stands one or two words before an animal ("two big sows"); what it weighs
+    or how old it is may stand between ("3 x 60 kg sows")."""
+    at, looked = first - 1, 0
+    while at >= 0 and looked < 2 and not heard.tokens[at + 1].before:
+        word = heard.tokens[at].word
         number = heard.number(at)
         if number is not None:
             return number if 0 < number <= NUMBER_LIMIT else None
-        if heard.tokens[at].word in ("with", "and", "con", "avec", "y", "et"):
+        if word in ("with", "and", "con", "avec", "y", "et"):
             return None
+        measured = word in _MEASURES
+        at -= 2 if measured else 1
+        looked += not measured
     return None
 
 

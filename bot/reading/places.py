@@ -23,6 +23,8 @@ from bot.reading.pluscode import short_codes
 from bot.reading.scene import Scene
 from bot.reading.values import Choice, Found, Place, Role, Unclear
 
+_NEAR_BY = 4
+"""Words between a place and what tells of the head after it ("... is where you can pick up")."""
 _ROLES: dict[str, Role] = {"kill": "kill", "pickup": "pickup", "neutral": ""}
 _ASKED: dict[str, Role] = {"kill_place": "kill", "head_at": "pickup", "pickup_place": "pickup"}
 _BESIDE = 8
@@ -99,7 +101,7 @@ def _roles(page: Page, scene: Scene, claims: Sequence[Claim]) -> list[Role]:
     cues, breaks = _cues(page, words)
     roles: list[Role] = []
     for number, claim in enumerate(claims):
-        role = _role(claim, claims, cues, breaks)
+        role = _role(claim, claims, [c for c in cues if _may_tell(page, claim, c)], breaks)
         if (
             role is None
             and number
@@ -120,6 +122,14 @@ def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
             taken = hit[0]
             cues.append(Cue(tokens[at].start, tokens[taken - 1].end, _ROLES[hit[1]]))
     return cues, [start for _, start, _, mark in tokens if mark in {",", "."}]
+
+
+def _may_tell(page: Page, claim: Claim, cue: Cue) -> bool:
+    """Where the head is stands close by the place that it tells of, if it comes after it: "-36.90
+    147.15 boar, lumps in the lungs, head in freezer" says no more than where the boar was."""
+    if cue.start < claim.end or cue.role != "pickup":
+        return True
+    return len(page.plain[claim.end : cue.start].split()) <= _NEAR_BY
 
 
 def _role(

@@ -121,6 +121,11 @@ def test_a_boar_beside_a_bear_is_asked_about(words: Words) -> None:
         ("boar, 95kg, shot at 200 m", 1, "boar"),
         ("seis jabalíes", 6, ""),
         ("deux laies", 2, "sow"),
+        ("60kg sow", 1, "sow"),
+        ("a 60 kg sow", 1, "sow"),
+        ("3 x 60kg sows", 3, "sow"),
+        ("2 yr old boar", 1, "boar"),
+        ("two 6 month old sows", 2, "sow"),
     ],
 )
 def test_count(text: str, count: int, sort: str, words: Words) -> None:
