@@ -1,6 +1,9 @@
-"""The front page, and the two that a watchdog asks: alive, and ready."""
+"""The front page, the two that a watchdog asks (alive, and ready), and what machines may ask."""
 
 from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
 
 from flask import Blueprint, Response, render_template
 
@@ -16,6 +19,17 @@ def front() -> str:
     return render_template("pages/front.html", has_chat=GATEWAY in wired().gateways)
 
 
+@blueprint.get("/openapi.json")
+def description() -> Response:
+    """Everything that machines may ask, by OpenAPI 3.1."""
+    return Response(_described(), mimetype="application/json")
+
+
+@cache
+def _described() -> bytes:
+    return files("bot.web").joinpath("openapi.json").read_bytes()
+
+
 @blueprint.get("/healthz")
 def alive() -> Response:
     """200 while the process answers."""
@@ -26,4 +40,5 @@ def alive() -> Response:
 def ready() -> Response:
     """200 while storage answers too, else 503."""
     good = wired().ready()
-    return Response("ready\n" if good else "storage does not answer\n", 200 if good else 503)
+    words = "ready\n" if good else "storage does not answer\n"
+    return Response(words, 200 if good else 503, mimetype="text/plain")
