@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from bot.service import tables
 from bot.service.codes import Draw
 from bot.service.database import Database
-from bot.service.gather import Hunter, Talk, newest_find
+from bot.service.gather import Hunter, Talk
 from bot.service.unfold import Rules
 from bot.service.upsert import insert_new
 from bot.talk.state import Conversation, dump
@@ -31,14 +31,16 @@ def begin_find(
     rules: Rules,
     draw: Draw,
     now: datetime,
+    *,
+    greeted: bool,
     printed: str = "",
 ) -> Talk:
     """Open a conversation for a locked hunter under a code that no other find has: the printed
     one if there is one, TakenCode if that is not free.
 
-    Whoever has reported before has heard who keeps the data, and is not told again.
+    Whoever has reported before was `greeted`: he has heard who keeps the data, and is not told
+    again.
     """
-    greeted = newest_find(connection, hunter) is not None
     for attempt in range(1 if printed else TRIES * 4):
         first = Conversation(
             code=printed or draw(attempt // TRIES),

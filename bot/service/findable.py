@@ -10,11 +10,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
-from functools import cache
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Executable, case, select, text
+from sqlalchemy import Connection, case, select, text
 
 from bot.fieldwork import state as pickup_state
 from bot.fieldwork.state import Pickup
@@ -33,8 +32,9 @@ from bot.service import tables
 from bot.service.columns import Found
 from bot.service.database import Database
 from bot.service.gather import Find
+from bot.service.sheet import Rows, Sheet
 from bot.service.unfold import Story
-from bot.service.upsert import insert_into, insert_new
+from bot.service.upsert import Insert, insert_new
 from bot.talk import state as talk_state
 from bot.talk.state import Conversation
 
@@ -109,7 +109,7 @@ def tokens(asked: str, country: str) -> tuple[str, ...]:
 
 
 def keep_words(
-    connection: Connection, find: Find, story: Story, describe: Callable[[Conversation], str]
+    sheet: Sheet, find: Find, story: Story, describe: Callable[[Conversation], str]
 ) -> None:
     """Write down what a find is found by: its card anew, and what was said now besides."""
     row = {
@@ -117,7 +117,7 @@ def keep_words(
         "card": _card(describe(story.conversation), find.hunter.number, story.pickup),
         "said": _said(move.event for move in story.moves),
     }
-    connection.execute(_kept(connection.dialect.name), row)
+    sheet.add(_KEPT, row)
 
 
 def _card(described: str, sender: str, pickup: Pickup | None) -> str:
@@ -159,15 +159,16 @@ def _keep_old(connection: Connection, row: Found, describe: Callable[[Conversati
     insert_new(connection, _F, words)
 
 
-@cache
-def _kept(dialect: str) -> Executable:
+def _or_added(statement: Insert) -> Insert:
     """The card anew, and behind what was said before what is said now."""
-    statement = insert_into(dialect, _F).inline()
     new = statement.excluded
     added = case((new.said != "", _F.said + " " + new.said), else_=_F.said)
     return statement.on_conflict_do_update(
         index_elements=[_F.conversation_id], set_={"card": new.card, "said": added}
     )
+
+
+_KEPT = Rows(_F, ("conversation_id", "card", "said"), _or_added)
 
 
 def _held_by(pickup: Pickup | None) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 import msgspec
 import numpy as np
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import Connection, bindparam, select, update
 
 from bot.evidence.columns import Finds, Kind, look_of, told_of
 from bot.fieldwork.specimens import Specimen, outcome_of
@@ -21,18 +21,40 @@ from bot.messages import KeepFind
 from bot.reading.values import Checked
 from bot.service import tables
 from bot.service.custody import all_specimens, specimens_of
+from bot.service.sheet import Change, Rows, Sheet
 from bot.service.unfold import Story
+from bot.service.upsert import Insert
 from bot.talk import state as talk_state
 
 _C, _V = tables.Conversation, tables.Evidence
 KEPT = ("suspect", "clean", "found_dead")
-_UPDATE = update(_V).where(_V.conversation_id == bindparam("find"))
-_INSERT = insert(_V)
 _ALL = (
     select(_V.code, _V.opened, _V.earliest, _V.latest, _V.lat, _V.lon)
     .add_columns(_V.animals, _V.state, _V.species, _V.sort, _V.checked)
     .where(_V.state.in_(bindparam("states", expanding=True)), _V.opened < bindparam("until"))
     .order_by(_V.conversation_id)
+)
+_SAID = (
+    *("code", "opened", "lat", "lon", "earliest", "latest"),
+    *("species", "sort", "animals", "checked"),
+)
+
+
+def _or_anew(statement: Insert) -> Insert:
+    new = statement.excluded
+    return statement.on_conflict_do_update(
+        index_elements=[_V.conversation_id],
+        set_={name: new[name] for name in (*_SAID, "state")},
+    )
+
+
+_KEPT = Rows(_V, ("conversation_id", *_SAID, "state"), _or_anew)
+_CHANGED = Change(
+    "evidence",
+    update(_V)
+    .where(_V.conversation_id == bindparam("evidence_of"))
+    .values({name: bindparam(f"evidence_{name}") for name in _SAID}),
+    sure=True,
 )
 _CHECKED = msgspec.json.Decoder(tuple[Checked, ...])
 
@@ -48,16 +70,18 @@ class KeptFind:
 
 
 def keep_evidence(
-    connection: Connection, find_id: int, before: talk_state.Conversation, story: Story
+    sheet: Sheet, find_id: int, before: talk_state.Conversation, story: Story
 ) -> None:
     """Write down what a find now says as evidence, where a story has changed that."""
     orders = [e.state for m in story.moves for e in m.effects if isinstance(e, KeepFind)]
-    row = _row(story.conversation)
-    if not orders and (not before.kept or row == _row(before)):
+    if not orders and (not before.kept or story.conversation.answers == before.answers):
         return
-    changes = row | {"state": orders[-1]} if orders else row
-    if connection.execute(_UPDATE.values(changes), {"find": find_id}).rowcount == 0:
-        connection.execute(_INSERT, changes | {"conversation_id": find_id})
+    row = _row(story.conversation)
+    if orders:
+        sheet.add(_KEPT, row | {"conversation_id": find_id, "state": orders[-1]})
+    elif row != _row(before):
+        values = {f"evidence_{name}": value for name, value in row.items()}
+        sheet.change(_CHANGED, values | {"evidence_of": find_id})
 
 
 def _row(talk: talk_state.Conversation) -> dict[str, Any]:

@@ -1,19 +1,20 @@
 """What a transaction must know before it decides, read under the locks that keep it true.
 
-The order of locks is always the same, so that no two transactions wait for each other: hunters
-by their row number, then the pickup. SQLite has one writer and needs none of them.
+A hunter's row is the lock of all his finds and of their pickups, and hunters are locked in the
+order of their row numbers, so that no two transactions wait for each other. What is read of a
+find is read after it. SQLite has one writer and needs none of them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import ColumnElement, Connection, bindparam, select, update
 
 from bot.fieldwork import state as pickup_state
 from bot.service import tables
-from bot.service.columns import Found
+from bot.service.prepared import Row, prepared
 from bot.service.upsert import insert_new
 from bot.talk import state as talk_state
 
@@ -35,7 +36,7 @@ class Hunter:
 
 @dataclass(frozen=True, slots=True)
 class Find:
-    """A conversation's row with its state, and its pickup's where there is one; both locked."""
+    """A locked hunter's conversation with its state, and its pickup's where there is one."""
 
     id: int
     hunter: Hunter
@@ -48,27 +49,33 @@ class Find:
 
 @dataclass(frozen=True, slots=True)
 class Talk:
-    """One conversation of a hunter, before it is chosen."""
+    """One conversation of a hunter, before it is chosen; `pickup` is its pickup's state, as it is
+    stored, "" if it has none."""
 
     id: int
     version: int
     conversation: talk_state.Conversation
     last_at: datetime
+    pickup_id: int | None = None
+    pickup_version: int = 0
+    pickup: str = ""
 
 
 _H, _C, _P = tables.Hunter, tables.Conversation, tables.Pickup
 _HUNTER = select(_H.id, _H.channel, _H.number, _H.gateway, _H.language, _H.opted_out)
-_BY_NUMBER = _HUNTER.where(_H.channel == bindparam("channel"), _H.number == bindparam("number"))
-_BY_NUMBER_LOCKED = _BY_NUMBER.with_for_update()
+_AT = _HUNTER.where(_H.channel == bindparam("channel"), _H.number == bindparam("number"))
+_BY_NUMBER, _BY_NUMBER_LOCKED = prepared(_AT), prepared(_AT.with_for_update())
 _BY_IDS = _HUNTER.where(_H.id.in_(bindparam("ids", expanding=True))).order_by(_H.id)
-_TALKS = (
+_TALK = (
     select(_C.id, _C.version, _C.state, _C.last_event_at)
-    .where(_C.hunter_id == bindparam("hunter"))
+    .add_columns(_P.id, _P.version, _P.state)
+    .outerjoin(_P, _P.conversation_id == _C.id)
+)
+_TALKS = prepared(
+    _TALK.where(_C.hunter_id == bindparam("hunter"))
     .order_by(_C.last_event_at.desc(), _C.id.desc())
     .limit(MOST_TALKS)
 )
-_TALK = select(_C.id, _C.version, _C.state, _C.last_event_at, _C.hunter_id)
-_PICKUP = select(_P.id, _P.version, _P.state).where(_P.conversation_id == bindparam("find"))
 _LATEST_GATEWAY = update(_H).where(_H.id == bindparam("row")).values(gateway=bindparam("latest"))
 
 
@@ -84,14 +91,17 @@ def sender_row(
     last. Unlocked it serves only to look at."""
     key = dict(zip(("channel", "number"), address, strict=True))
     statement = _BY_NUMBER_LOCKED if lock else _BY_NUMBER
-    row = connection.execute(statement, key).one_or_none()
+    row = statement.first(connection, key)
     if row is None:
         new = key | {"gateway": gateway, "language": "", "opted_out": False, "first_text_at": now}
-        insert_new(connection, _H, new)
-        row = connection.execute(statement, key).one()
-    if row.gateway != gateway and lock:
-        connection.execute(_LATEST_GATEWAY, {"row": row.id, "latest": gateway})
-    return Hunter(row.id, *address, gateway, row.language, row.opted_out)
+        made = insert_new(connection, _H, new)
+        if made is not None:
+            return Hunter(made, *address, gateway, "", False)
+        row = statement.all(connection, key)[0]
+    found = Hunter(*row)
+    if found.gateway != gateway and lock:
+        connection.execute(_LATEST_GATEWAY, {"row": found.id, "latest": gateway})
+    return replace(found, gateway=gateway)
 
 
 def lock_hunters(connection: Connection, ids: set[int], *, wait: bool = True) -> dict[int, Hunter]:
@@ -106,7 +116,7 @@ def lock_hunters(connection: Connection, ids: set[int], *, wait: bool = True) ->
 
 def talks_of(connection: Connection, hunter: Hunter) -> tuple[Talk, ...]:
     """A locked hunter's newest conversations, newest last."""
-    rows = connection.execute(_TALKS, {"hunter": hunter.id}).all()
+    rows = _TALKS.all(connection, {"hunter": hunter.id})
     return tuple(_talk(row) for row in reversed(rows))
 
 
@@ -125,21 +135,18 @@ def hunter_of(connection: Connection, code: str) -> int:
     return found
 
 
-def take_find(connection: Connection, hunter: Hunter, talk: Talk) -> Find:
-    """A locked hunter's conversation together with its pickup, which is locked now."""
-    if talk.conversation.pickup is None:
+def find_of(hunter: Hunter, talk: Talk) -> Find:
+    """A locked hunter's conversation together with its pickup."""
+    if talk.pickup_id is None:
         return Find(talk.id, hunter, talk.version, talk.conversation)
-    row = connection.execute(_PICKUP.with_for_update(), {"find": talk.id}).one_or_none()
-    if row is None:
-        return Find(talk.id, hunter, talk.version, talk.conversation)
-    pickup = pickup_state.load(row.state)
-    return Find(talk.id, hunter, talk.version, talk.conversation, row.id, row.version, pickup)
+    pickup = (talk.pickup_id, talk.pickup_version, pickup_state.load(talk.pickup))
+    return Find(talk.id, hunter, talk.version, talk.conversation, *pickup)
 
 
 def find_by(connection: Connection, hunter: Hunter, where: ColumnElement[bool]) -> Find:
     """The find of a locked hunter that a condition on conversations picks out."""
     row = connection.execute(_TALK.where(where, _C.hunter_id == hunter.id)).one()
-    return take_find(connection, hunter, _talk(row))
+    return find_of(hunter, _talk(tuple(row)))
 
 
 def lock_find(connection: Connection, code: str) -> Find:
@@ -149,5 +156,7 @@ def lock_find(connection: Connection, code: str) -> Find:
     return find_by(connection, hunter, _C.code == code)
 
 
-def _talk(row: Found) -> Talk:
-    return Talk(row.id, row.version, talk_state.load(row.state), row.last_event_at)
+def _talk(row: Row) -> Talk:
+    find, version, state, last_at, pickup_id, pickup_version, pickup = row
+    talk = talk_state.load(state)
+    return Talk(find, version, talk, last_at, pickup_id, pickup_version or 0, pickup or "")

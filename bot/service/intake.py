@@ -29,10 +29,11 @@ from bot.service.database import Database
 from bot.service.gather import (
     Find,
     Hunter,
+    Talk,
+    find_of,
     lock_find,
     newest_find,
     sender_row,
-    take_find,
     talks_of,
 )
 from bot.service.joining import INCOMPLETE, HandedOn, due_rows, take_overdue, take_part
@@ -43,19 +44,21 @@ from bot.service.number_door import CodeOrder, NumberDoor, address_of
 from bot.service.reports import take_reports
 from bot.service.reviewing import FAULT, open_review
 from bot.service.roster import member_at, roster
+from bot.service.sheet import Sheet
 from bot.service.sorting_door import DESK, Entry, SortingDoor, on_turn
 from bot.service.staff_door import StaffDoor
 from bot.service.staffing import open_talk
 from bot.service.taking import (
     Arrived,
     Receipt,
+    claim_on,
     claim_text,
     find_of_text,
     keep_text,
     sender_of,
     text_of,
 )
-from bot.service.unfold import Rules, Story, unfold
+from bot.service.unfold import Rules, unfold
 from bot.service.waking import run_due
 from bot.talk.route import Facts
 
@@ -114,13 +117,14 @@ class Intake:
         self, connection: Connection, heard: Heard, now: datetime, aside: bool
     ) -> Receipt:
         text, sender = text_of(heard, now), sender_of(heard, self.programme)
-        row = keep_text(connection, heard, text)
-        if row is None:
+        called = sender.number if sender.channel == "sms" else ""
+        kept = keep_text(connection, heard, text, called)
+        if kept is None:
             return Receipt(repeat=True)
-        arrived = Arrived(row, text, sender, heard.gateway)
+        arrived = Arrived(kept.row, text, sender, heard.gateway)
         if aside:
             return self._set_aside(connection, arrived)
-        return self._answer(connection, arrived)
+        return self._answer(connection, arrived, kept.staff_id)
 
     def _take_joined(
         self, connection: Connection, joined: HandedOn, now: datetime, aside: bool
@@ -146,10 +150,9 @@ class Intake:
         for code, missed in take_reports(self.database, gateway, reports, now):
             self.tell_pickup(code, missed, now)
 
-    def _answer(self, connection: Connection, arrived: Arrived) -> Receipt:
+    def _answer(self, connection: Connection, arrived: Arrived, staff_id: str) -> Receipt:
         """Who is on the roster may be answering an offer; anybody else reports a find."""
-        number = arrived.sender.number
-        member = member_at(connection, number) if arrived.sender.channel == "sms" else None
+        member = member_at(connection, arrived.sender.number) if staff_id else None
         if member is None or member.role != "field":
             return self._as_hunter(connection, arrived, arrived.text)
         sender = self._sender(connection, arrived, lock=False)
@@ -169,12 +172,12 @@ class Intake:
         facts = Facts(text.at, tuple(map(open_talk, talks)))
         code = self.rules.choose(facts, text.body, text.sent_at, False).code
         talk = next((t for t in talks if t.conversation.code == code), None)
-        chosen = talk or begin_find(connection, hunter, self.rules, self.draw, text.at)
-        find = take_find(connection, hunter, chosen)
+        find = find_of(hunter, talk or self._begin(connection, hunter, text.at, bool(talks)))
         if arrived.sender.channel != find.conversation.channel:
             text = replace(text, channel=arrived.sender.channel)
-        claim_text(connection, arrived.row, arrived.text, hunter.id, find.id)
-        self._play(connection, find, text, text.at)
+        sheet = Sheet(connection)
+        claim_on(sheet, arrived.row, arrived.text, hunter.id, find.id)
+        self._write(sheet, find, text, text.at)
         if talk is None and not arrived.sender.readable:
             order = AskCoordinator(UNREADABLE_SENDER, hunter.number)
             open_review(connection, find.id, order, text.at)
@@ -185,13 +188,16 @@ class Intake:
         hunter = self._sender(connection, arrived)
         known = newest_find(connection, hunter)
         if known is None:
-            talk = begin_find(connection, hunter, self.rules, self.draw, arrived.text.at)
+            talk = self._begin(connection, hunter, arrived.text.at, greeted=False)
             known = talk.id, talk.conversation.code
         find_id, code = known
         claim_text(connection, arrived.row, arrived.text, hunter.id, find_id)
         order = AskCoordinator(FAULT, arrived.text.body, at_once=True)
         open_review(connection, find_id, order, arrived.text.at)
         return Receipt(text_id=arrived.row, code=code, fault=True)
+
+    def _begin(self, connection: Connection, hunter: Hunter, now: datetime, greeted: bool) -> Talk:
+        return begin_find(connection, hunter, self.rules, self.draw, now, greeted=greeted)
 
     def _sender(self, connection: Connection, arrived: Arrived, *, lock: bool = True) -> Hunter:
         address = address_of(connection, arrived.sender.channel, arrived.sender.number)
@@ -272,11 +278,14 @@ class Intake:
 
     def _play(
         self, connection: Connection, find: Find, event: Event | PickupEvent, now: datetime
-    ) -> Story:
-        people = cache(partial(roster, connection))
+    ) -> None:
+        self._write(Sheet(connection), find, event, now)
+
+    def _write(self, sheet: Sheet, find: Find, event: Event | PickupEvent, now: datetime) -> None:
+        """Let an event run its course, and write down what came of it with the sheet."""
+        people = cache(partial(roster, sheet.connection))
         hunter = find.hunter
         # Whoever told it at the desk and left no number is known by the form's name alone.
         number = "" if hunter.channel == DESK and hunter.number[0] != "+" else hunter.number
         story = unfold(event, find.conversation, find.pickup, self.rules, people, number)
-        Ledger(connection, self.rules, self.sms, now, self.links).record(find, story)
-        return story
+        Ledger(sheet, self.rules, self.sms, now, self.links).record(find, story)

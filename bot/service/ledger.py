@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
 from itertools import count
 from typing import Any, cast
 
 import msgspec
-from sqlalchemy import Connection, Insert, bindparam, insert, update
+from sqlalchemy import bindparam, func, update
 
 from bot.fieldwork.state import Pickup
 from bot.messages import KeepFind, PickupEvent, WaitFor
@@ -22,30 +21,51 @@ from bot.service import tables
 from bot.service.custody import keep_custody
 from bot.service.findable import keep_words
 from bot.service.finds import keep_evidence
-from bot.service.gather import Find
+from bot.service.gather import Find, Hunter
 from bot.service.links import NO_LINKS, Links
 from bot.service.posting import Post
 from bot.service.reviewing import apply_reviews
+from bot.service.sheet import Change, OvertakenError, Rows, Sheet, mark_of
 from bot.service.unfold import Moved, Rules, Story
+from bot.service.upsert import insert_new
 from bot.talk.state import Conversation
 
-
-class OvertakenError(RuntimeError):
-    """A row is no longer of the version that was read, though it was locked: our own fault."""
-
-
-_E, _C, _P, _H = tables.Event, tables.Conversation, tables.Pickup, tables.Hunter
-_NEW_EVENT = insert(_E).returning(_E.id)
-_NEW_PICKUP = insert(_P).returning(_P.id)
-_SAVE_TALK = (
+_C, _P, _H = tables.Conversation, tables.Pickup, tables.Hunter
+_EVENTS = Rows(
+    tables.Event,
+    ("stream", "stream_id", "seq", "kind", "body", "at", "dialog_hash", "programme_hash"),
+)
+_EFFECTS = Rows(tables.Effect, ("event_id", "position", "body"))
+_ANSWERS = Rows(
+    tables.Answer, ("conversation_id", "event_id", "question", "value", "heard", "by", "at")
+)
+_TIMERS = Rows(tables.Timer, ("stream", "stream_id", "mark", "due_at"))
+_TALK = Change(
+    "talk",
     update(_C)
-    .where(_C.id == bindparam("row"), _C.version == bindparam("read"))
+    .where(_C.id == bindparam("talk_id"), _C.version == bindparam("talk_read"))
     .values(
-        version=bindparam("written"),
-        state=bindparam("now"),
-        stage=bindparam("standing"),
-        last_event_at=bindparam("moment"),
-    )
+        version=bindparam("talk_version"),
+        state=bindparam("talk_state"),
+        stage=bindparam("talk_stage"),
+        last_event_at=bindparam("talk_moved_at"),
+        find_state=func.coalesce(bindparam("talk_kept"), _C.find_state),
+    ),
+    sure=True,
+)
+_PICKUP_COLUMNS = ("version", "state", "name", "staff_id", "last_event_at")
+_PICKUP = Change(
+    "pickup",
+    update(_P)
+    .where(_P.id == bindparam("pickup_id"), _P.version == bindparam("pickup_read"))
+    .values({name: bindparam(f"pickup_{name}") for name in _PICKUP_COLUMNS}),
+    sure=True,
+)
+_HUNTER = Change(
+    "hunter",
+    update(_H)
+    .where(_H.id == bindparam("hunter_id"))
+    .values(language=bindparam("hunter_language"), opted_out=bindparam("hunter_opted_out")),
 )
 
 
@@ -62,9 +82,10 @@ def in_hands(pickup: Pickup) -> str:
 
 @dataclass(slots=True)
 class Ledger:
-    """Writes stories of one find within one transaction."""
+    """Writes stories of one find within one transaction, and with them what else stands on the
+    sheet."""
 
-    connection: Connection
+    sheet: Sheet
     rules: Rules
     sms: str
     now: datetime
@@ -75,7 +96,7 @@ class Ledger:
         moves = [m for m in story.moves if not m.idle]
         carried = [m for m in moves if m.of_pickup]
         pickup_id = self._save_pickup(find, carried, story) if carried else 0
-        post = Post(self.connection, self.sms, self.now, find.hunter.opted_out, self.links)
+        post = Post(self.sheet, self.sms, self.now, find.hunter.opted_out, self.links)
         streams = {
             True: ("pickup", pickup_id, count(find.pickup_version + 1)),
             False: ("conversation", find.id, count(find.version + 1)),
@@ -84,14 +105,17 @@ class Ledger:
             stream, stream_id, seq = streams[moved.of_pickup]
             self._keep(find, moved, (stream, stream_id, next(seq)))
             post.take(find, moved)
-            # After the outbox, never before it: who sends texts takes the two in this order.
-            apply_reviews(self.connection, find.id, moved.effects, self.now)
-            self._hand_over(moved, story)
         if moves:
-            keep_words(self.connection, find, story, self.rules.describe)
+            keep_words(self.sheet, find, story, self.rules.describe)
         if len(moves) > len(carried):
-            keep_evidence(self.connection, find.id, find.conversation, story)
+            keep_evidence(self.sheet, find.id, find.conversation, story)
             self._save_talk(find, story, find.version + len(moves) - len(carried))
+        self._save_hunter(find.hunter, story.conversation.language, post.opted_out)
+        self.sheet.write()
+        for moved in moves:
+            # After the outbox, never before it: who sends texts takes the two in this order.
+            apply_reviews(self.sheet.connection, find.id, moved.effects, self.now)
+            self._hand_over(moved, story)
 
     def _save_pickup(self, find: Find, carried: list[Moved], story: Story) -> int:
         """Save the pickup's new state, in a new row if it has none yet; the row's number."""
@@ -108,52 +132,39 @@ class Ledger:
         if find.pickup_id is None:
             first = {"first_state": encode(carried[0].before), "opened_at": self.now}
             named = {"conversation_id": find.id, "code": pickup.code}
-            row = self.connection.execute(_NEW_PICKUP, state | first | named)
-            return int(row.scalar_one())
-        mine = (_P.id == find.pickup_id) & (_P.version == find.pickup_version)
-        if self.connection.execute(update(_P).where(mine).values(state)).rowcount != 1:
-            raise OvertakenError("pickup")
+            made = insert_new(self.sheet.connection, _P, state | first | named)
+            if made is None:
+                raise OvertakenError("pickup")
+            return int(made)
+        values = {f"pickup_{name}": value for name, value in state.items()}
+        read = {"pickup_id": find.pickup_id, "pickup_read": find.pickup_version}
+        self.sheet.change(_PICKUP, values | read)
         return find.pickup_id
 
     def _save_talk(self, find: Find, story: Story, version: int) -> None:
+        kept = [e.state for m in story.moves for e in m.effects if isinstance(e, KeepFind)]
         row = {
-            "row": find.id,
-            "read": find.version,
-            "written": version,
-            "now": encode(story.conversation),
-            "standing": story.conversation.stage,
-            "moment": self.now,
+            "talk_id": find.id,
+            "talk_read": find.version,
+            "talk_version": version,
+            "talk_state": encode(story.conversation),
+            "talk_stage": story.conversation.stage,
+            "talk_moved_at": self.now,
+            "talk_kept": kept[-1] if kept else None,
         }
-        if self.connection.execute(_SAVE_TALK, row).rowcount != 1:
-            raise OvertakenError("conversation")
-        if story.conversation.language != find.hunter.language:
-            speaks = update(_H).where(_H.id == find.hunter.id)
-            self.connection.execute(speaks.values(language=story.conversation.language))
+        self.sheet.change(_TALK, row)
+
+    def _save_hunter(self, hunter: Hunter, language: str, opted_out: bool) -> None:
+        if (language, opted_out) == (hunter.language, hunter.opted_out):
+            return
+        row = {"hunter_id": hunter.id, "hunter_language": language, "hunter_opted_out": opted_out}
+        self.sheet.change(_HUNTER, row)
 
     def _keep(self, find: Find, moved: Moved, place: tuple[str, int, int]) -> None:
-        """One event with its effects, its answers, its waits, and what the find is kept as."""
-        event_id = self._event(moved, place)
-        self._insert(tables.Effect, _effect_rows(event_id, moved))
-        self._insert(tables.Answer, _answer_rows(find.id, event_id, moved, self.now))
-        self._insert(tables.Timer, _timer_rows(place, moved))
-        for effect in moved.effects:
-            if isinstance(effect, KeepFind):
-                kept = update(_C).where(_C.id == find.id).values(find_state=effect.state)
-                self.connection.execute(kept)
-
-    def _hand_over(self, moved: Moved, story: Story) -> None:
-        """What a pickup's event says of who has the head."""
-        before, after = moved.before, moved.after
-        if isinstance(before, Pickup) and isinstance(after, Pickup):
-            said = self.rules.custody(
-                before, cast(PickupEvent, moved.event), after, story.conversation
-            )
-            if said:
-                keep_custody(self.connection, after.code, said, self.now)
-
-    def _event(self, moved: Moved, place: tuple[str, int, int]) -> int:
+        """One event with its effects, its answers and its waits."""
         stream, stream_id, seq = place
-        row = {
+        mark = mark_of(stream, seq)
+        event = {
             "stream": stream,
             "stream_id": stream_id,
             "seq": seq,
@@ -163,16 +174,20 @@ class Ledger:
             "dialog_hash": self.rules.dialog_hash,
             "programme_hash": self.rules.programme_hash,
         }
-        return int(self.connection.execute(_NEW_EVENT, row).scalar_one())
+        self.sheet.add(_EVENTS, event)
+        self.sheet.add(_EFFECTS, *_effect_rows(mark, moved))
+        self.sheet.add(_ANSWERS, *_answer_rows(find.id, mark, moved, self.now))
+        self.sheet.add(_TIMERS, *_timer_rows(place, moved))
 
-    def _insert(self, table: type[tables.Base], rows: Iterator[dict[str, Any]]) -> None:
-        if listed := list(rows):
-            self.connection.execute(_insert_of(table), listed)
-
-
-@cache
-def _insert_of(table: type[tables.Base]) -> Insert:
-    return insert(table).inline()  # Its rows' numbers are not asked for.
+    def _hand_over(self, moved: Moved, story: Story) -> None:
+        """What a pickup's event says of who has the head."""
+        before, after = moved.before, moved.after
+        if isinstance(before, Pickup) and isinstance(after, Pickup):
+            said = self.rules.custody(
+                before, cast(PickupEvent, moved.event), after, story.conversation
+            )
+            if said:
+                keep_custody(self.sheet.connection, after.code, said, self.now)
 
 
 def _effect_rows(event_id: int, moved: Moved) -> Iterator[dict[str, Any]]:

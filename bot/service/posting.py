@@ -12,13 +12,14 @@ from datetime import UTC, datetime
 from typing import Any
 
 from msgspec.structs import replace
-from sqlalchemy import Connection, bindparam, insert, not_, update
+from sqlalchemy import ColumnElement, bindparam, not_, or_, update
 
 from bot.messages import Address, Effect, OptIn, OptOut, PickupNews, SendText, Text
 from bot.service import tables
 from bot.service.gather import Find, Hunter
 from bot.service.links import NO_LINKS, Links
 from bot.service.roster import member_at
+from bot.service.sheet import Change, Rows, Sheet
 from bot.service.unfold import Moved
 from bot.talk.segments import MOST_SEGMENTS, segments_of, spell_for_sms
 from bot.talk.state import Conversation
@@ -30,19 +31,35 @@ AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
 """When a new text may first be tried: so long ago that it never waits for a worker's clock which
 is behind the one that it was decided by, and goes before those that were tried already."""
 
-_O, _H = tables.TextOut, tables.Hunter
-_INSERT = insert(_O).inline()  # Its rows' numbers are not asked for.
-_WITHDRAW = update(_O).where(_O.state == "waiting").values(state="withdrawn")
+_O = tables.TextOut
+OUT = Rows(
+    _O,
+    (
+        *("gateway", "number", "hunter_id", "conversation_id", "body", "kind", "question"),
+        *("segments", "state", "decided_at", "next_try_at", "attempts", "carrier_id", "error"),
+        "report",
+    ),
+)
 # A worker that has a text on lease may be handing it over this moment: taken out now, it would
 # still arrive, and what was decided after it might arrive before.
-_ON_ITS_WAY = (_O.attempts > 0) & (_O.error == "") & (_O.next_try_at > bindparam("now"))
-_WITHDRAW_ASKED = _WITHDRAW.where(
-    _O.conversation_id == bindparam("find"),
-    _O.kind.in_(("question", "reminder")),
+_ON_ITS_WAY = (_O.attempts > 0) & (_O.error == "") & (_O.next_try_at > bindparam("asked_until"))
+
+
+def _taken_out(name: str, why: str, *where: ColumnElement[bool]) -> Change:
+    """The change that takes those of the waiting texts out."""
+    waiting = update(_O).where(_O.state == "waiting", *where)
+    return Change(name, waiting.values(state="withdrawn", error=why))
+
+
+_WITHDRAW_ASKED = _taken_out(
+    "asked",
+    "answered",
+    _O.conversation_id == bindparam("asked_in"),
+    or_(_O.kind == "question", _O.kind == "reminder"),
     not_(_ON_ITS_WAY),
-).values(error="answered")
-_WITHDRAW_ALL = _WITHDRAW.where(_O.hunter_id == bindparam("hunter"), _O.kind != "advice").values(
-    error="opted_out"
+)
+_WITHDRAW_ALL = _taken_out(
+    "unwanted", "opted_out", _O.hunter_id == bindparam("unwanted_by"), _O.kind != "advice"
 )
 
 
@@ -51,7 +68,7 @@ class Post:
     """The outbox as one transaction sees it. `sms` is the gateway for people known by number
     only; `opted_out` is the hunter's wish as it stands after what was posted so far."""
 
-    connection: Connection
+    sheet: Sheet
     sms: str
     now: datetime
     opted_out: bool
@@ -61,20 +78,22 @@ class Post:
         """Put the texts of one move into the outbox, and take out what it makes idle."""
         self._hear_wish(find.hunter, moved.effects)
         if _asks_no_more(moved):
-            self.connection.execute(_WITHDRAW_ASKED, {"find": find.id, "now": self.now})
-        rows = list(self._rows(find, moved))
-        if rows:
-            self.connection.execute(_INSERT, rows)
+            self._take_out(_WITHDRAW_ASKED, {"asked_in": find.id, "asked_until": self.now})
+        self.sheet.add(OUT, *self._rows(find, moved))
+
+    def _take_out(self, what: Change, values: dict[str, Any]) -> None:
+        """Of what was posted before; what stands on the sheet already is to be found as well."""
+        if OUT in self.sheet.rows:
+            self.sheet.write()
+        self.sheet.change(what, values)
 
     def _hear_wish(self, hunter: Hunter, effects: tuple[Effect, ...]) -> None:
         wishes = [e for e in effects if isinstance(e, OptIn | OptOut)]
         if not wishes:
             return
         self.opted_out = isinstance(wishes[-1], OptOut)
-        change = update(_H).where(_H.id == hunter.id).values(opted_out=self.opted_out)
-        self.connection.execute(change)
         if self.opted_out:
-            self.connection.execute(_WITHDRAW_ALL, {"hunter": hunter.id})
+            self._take_out(_WITHDRAW_ALL, {"unwanted_by": hunter.id})
 
     def _rows(self, find: Find, moved: Moved) -> Iterator[dict[str, Any]]:
         for effect in moved.effects:
@@ -95,7 +114,7 @@ class Post:
         """An offer with the address of its page, where it still keeps to its length."""
         if text.kind != "offer" or text.to is None or not self.links.public_url:
             return text
-        member = member_at(self.connection, text.to.number)
+        member = member_at(self.sheet.connection, text.to.number)
         address = self.links.job(code, member.id, self.now) if member else ""
         longer = f"{text.body} {address}"
         fits = address and segments_of(longer) <= MOST_SEGMENTS
@@ -124,7 +143,10 @@ def out_row(text: SendText, to: Address, now: datetime) -> dict[str, Any]:
         "hunter_id": None,
         "conversation_id": None,
         "state": "waiting",
+        "attempts": 0,
+        "carrier_id": "",
         "error": "",
+        "report": "",
     }
 
 

@@ -29,7 +29,16 @@ from bot.reading.codes import is_code
 from bot.service import tables
 from bot.service.beginning import begin_find
 from bot.service.codes import Draw
-from bot.service.gather import Find, find_by, hunter_of, lock_hunters, sender_row, take_find
+from bot.service.gather import (
+    Find,
+    Hunter,
+    Talk,
+    find_by,
+    hunter_of,
+    lock_hunters,
+    newest_find,
+    sender_row,
+)
 from bot.service.taking import claim_text, keep_text, storable, text_of
 from bot.service.unfold import Rules
 from bot.talk.sorting import CannotSort, carried
@@ -77,18 +86,17 @@ class SortingDoor:
         channel, number, gateway = self._who(entry)
         heard = Heard(entry.id, DESK, f"{entry.how}, {entry.by}", entry.words, self.now)
         text = text_of(heard, self.now)
-        row = keep_text(self.connection, heard, text)
-        if row is None:
+        kept = keep_text(self.connection, heard, text)
+        if kept is None:
             return self._code_of(entry.id)
         hunter = sender_row(self.connection, (channel, number), gateway, self.now)
         code = self._printed(entry.code)
-        talk = begin_find(self.connection, hunter, self.rules, self.draw, self.now, code)
-        find = take_find(self.connection, hunter, talk)
-        claim_text(self.connection, row, text, hunter.id, find.id)
-        self._play_in(find.conversation.code, text)
+        talk = self._begin(hunter, code)
+        claim_text(self.connection, kept.row, text, hunter.id, talk.id)
+        self._play_in(talk.conversation.code, text)
         event = Entered(self.now, entry.by, entry.how, texts=gateway != DESK)
-        self._play_in(find.conversation.code, event)
-        return find.conversation.code
+        self._play_in(talk.conversation.code, event)
+        return talk.conversation.code
 
     def join(self, code: str, into: str, by: str, turn: int) -> None:
         """End one conversation into another about the same animal, which gets its answers.
@@ -111,11 +119,16 @@ class SortingDoor:
         first = self._locked(code)
         on_turn(first, turn)
         answers = carried(first.conversation, keys)
-        talk = begin_find(self.connection, first.hunter, self.rules, self.draw, self.now)
+        talk = self._begin(first.hunter)
         new = talk.conversation.code
         self.play(self.connection, first, SplitOff(self.now, by, new), self.now)
         self._play_in(new, Brought(self.now, by, code, "split", answers, words))
         return new
+
+    def _begin(self, hunter: Hunter, printed: str = "") -> Talk:
+        greeted = newest_find(self.connection, hunter) is not None
+        how = (self.rules, self.draw, self.now)
+        return begin_find(self.connection, hunter, *how, greeted=greeted, printed=printed)
 
     def _who(self, entry: Entry) -> tuple[str, str, str]:
         """(channel, number, gateway) of whoever told it."""

@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import Connection, bindparam, select, update
+from sqlalchemy import ClauseElement, Connection, bindparam, select, update
 
 from bot.messages import Heard, Text
 from bot.programme import Programme, e164
 from bot.service import tables
-from bot.service.upsert import insert_new
+from bot.service.prepared import Prepared
+from bot.service.sheet import Change, Sheet
+from bot.service.upsert import insert_into
 
 OLDEST = timedelta(days=30)
 """A text that says it is older was stamped by a wrong clock; carriers keep texts for days."""
@@ -25,10 +28,14 @@ LONGEST_BODY = 4_000
 """Characters that are kept of one text: 26 joined segments are fewer."""
 
 _T = tables.TextIn
-_CLAIM = (
+_S = tables.Staff
+_COLUMNS = ("gateway", "gateway_id", "sender", "body", "sent_at", "arrived_at", "pin", "photos")
+_STAFF = select(_S.id).where(_S.active, _S.number == bindparam("called")).scalar_subquery()
+_CLAIM = Change(
+    "claim",
     update(_T)
-    .where(_T.id == bindparam("row"))
-    .values(hunter_id=bindparam("hunter"), conversation_id=bindparam("find"))
+    .where(_T.id == bindparam("claim_row"))
+    .values(hunter_id=bindparam("claim_hunter"), conversation_id=bindparam("claim_find")),
 )
 _OWN_PHOTO = (
     update(tables.Photo)
@@ -48,6 +55,14 @@ class Sender:
     channel: str
     number: str
     readable: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A text's row, and who on the roster has the number that sent it."""
+
+    row: int
+    staff_id: str = ""
 
 
 class Receipt(Struct, frozen=True):
@@ -90,8 +105,9 @@ def text_of(heard: Heard, now: datetime) -> Text:
     )
 
 
-def keep_text(connection: Connection, heard: Heard, text: Text) -> int | None:
-    """Keep a text before anything else is done with it: its row, or None if it is there already.
+def keep_text(connection: Connection, heard: Heard, text: Text, called: str = "") -> Kept | None:
+    """Keep a text before anything else is done with it, or None if it is there already. Who has
+    the E.164 number `called` is looked up on the way.
 
     The first statement of its transaction: on SQLite it takes the writer's lock, on PostgreSQL
     a second delivery waits here for the first.
@@ -105,18 +121,35 @@ def keep_text(connection: Connection, heard: Heard, text: Text) -> int | None:
         "arrived_at": text.at,
         "pin": _json(text.pin),
         "photos": _json(text.photos),
+        "called": called,
     }
-    found: int | None = insert_new(connection, _T, row)
-    return found
+    found = _NEW.first(connection, row)
+    return Kept(found[0], found[1] or "") if found else None
+
+
+def _new(dialect: str) -> ClauseElement:
+    row: dict[str, Any] = {name: bindparam(name) for name in _COLUMNS}
+    return insert_into(dialect, _T).values(row).on_conflict_do_nothing().returning(_T.id, _STAFF)
+
+
+_NEW = Prepared(_new)
+
+
+def claim_on(sheet: Sheet, row: int, text: Text, hunter: int | None, find: int | None) -> None:
+    """Write on a kept text, with the rest of a sheet, whose it is and which find it belongs to."""
+    values = {"claim_row": row, "claim_hunter": hunter, "claim_find": find}
+    sheet.change(_CLAIM, values)
+    for photo in text.photos:
+        sheet.connection.execute(_OWN_PHOTO, {"photo": photo.key, "row": row})
 
 
 def claim_text(
     connection: Connection, row: int, text: Text, hunter: int | None, find: int | None
 ) -> None:
-    """Write on a kept text whose it is and which find it belongs to."""
-    connection.execute(_CLAIM, {"row": row, "hunter": hunter, "find": find})
-    for photo in text.photos:
-        connection.execute(_OWN_PHOTO, {"photo": photo.key, "row": row})
+    """Write it at once."""
+    sheet = Sheet(connection)
+    claim_on(sheet, row, text, hunter, find)
+    sheet.write()
 
 
 def find_of_text(connection: Connection, row: int) -> int | None:

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Executable, inspect
+from sqlalchemy import ClauseElement, Connection, bindparam, inspect
 from sqlalchemy.dialects import postgresql, sqlite
 
+from bot.service.prepared import Prepared
 from bot.service.tables import Base
 
 Insert = postgresql.Insert | sqlite.Insert
@@ -21,7 +22,8 @@ def insert_into(dialect: str, table: type[Base]) -> Insert:
 
 def insert_new(connection: Connection, table: type[Base], row: Mapping[str, Any]) -> Any | None:
     """Insert a row; its primary key, or None where some unique key has it already."""
-    return connection.execute(_new(connection.dialect.name, table), dict(row)).scalar_one_or_none()
+    found = _new(table, tuple(row)).first(connection, row)
+    return found[0] if found else None
 
 
 def upsert(
@@ -34,7 +36,11 @@ def upsert(
 
 
 @cache
-def _new(dialect: str, table: type[Base]) -> Executable:
-    """Built once: on the hot path, building a statement costs as much as running it."""
+def _new(table: type[Base], columns: tuple[str, ...]) -> Prepared:
     (key,) = inspect(table).primary_key
-    return insert_into(dialect, table).on_conflict_do_nothing().returning(key)
+    row: dict[str, Any] = {name: bindparam(name) for name in columns}
+
+    def build(dialect: str) -> ClauseElement:
+        return insert_into(dialect, table).values(row).on_conflict_do_nothing().returning(key)
+
+    return Prepared(build)

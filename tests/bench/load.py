@@ -2,8 +2,11 @@
 statements, and beside one with two durable inserts.
 
     python -m tests.bench.load                      five rounds, PostgreSQL from its wheel
+    python -m tests.bench.load --sqlite             the same on SQLite: one process, one writer
     python -m tests.bench.load --rounds 1 --seconds 2
     python -m tests.bench.load --profile            where the job's own time goes
+    python -m tests.bench.load --statements         what is asked of the database for each text
+    python -m tests.bench.load --memory 100000      memory while so many texts come in
 
 Same gunicorn, same database, same client, interleaved rounds, medians. The machine's other work
 moves the figures of a second; the ratio is what counts.
@@ -12,50 +15,33 @@ moves the figures of a second; the ratio is what counts.
 from __future__ import annotations
 
 import argparse
-import base64
 import cProfile
 import http.client
-import itertools
-import json
-import os
 import pickle
 import pstats
-import shutil
 import statistics
 import sys
-import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, suppress
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import partial
-from pathlib import Path
 
-import psutil
 from sqlalchemy import func, select, text
 
-from bot.gateways.signed import new_key, signed_headers
 from bot.messages import Heard
-from bot.programme import load_programme, read_folder
 from bot.service import tables as t
 from bot.service.database import Database, open_database
 from bot.service.intake import Intake
-from bot.service.roster import import_roster
 from bot.service.wiring import open_intake
-from bot.shipped import dialog_files, shipped
+from bot.shipped import dialog_files
 from bot.talk.dialog import load_dialog
-from tests.bench.load_script import CODE, Text, record
-from tests.bench.load_server import MAKE_TABLE
-from tests.faults.carrier import Carrier
-from tests.faults.house import Kept, Postgres, free_port, python
+from tests.bench.load_client import Beat, Client, Round
+from tests.bench.load_memory import measure_memory
+from tests.bench.load_script import Text, record
+from tests.bench.load_server import make_table
+from tests.bench.load_site import Site, open_site
 from tests.faults.texts import TALKS, number_of
 
-CONNECTIONS = 16
-WORKERS, THREADS = 2, 4
-SECRET = "whsec_" + base64.b64encode(b"the bench's own key, 32 bytes...").decode()
-KEYS = {"BUSHPOST_SECRET_KEY": "a key for the bench alone " * 2, "BUSHPOST_PADDOCK_SECRET": SECRET}
 JOB, REPLAYED, INSERTS = "job", "replayed", "inserts"
 
 
@@ -63,188 +49,6 @@ def talks() -> tuple[tuple[str, ...], ...]:
     """The hunters' talks, at fixed places."""
     where, head = "-36.9051, 147.1822", "Kerrin Flat depot"
     return tuple(tuple(body.format(where=where, head=head) for body in talk) for talk in TALKS)
-
-
-@dataclass(slots=True)
-class Round:
-    """What one round of one server came to; `cpu` is the seconds of processor time that its
-    processes and the database's spent."""
-
-    seconds: float = 0.0
-    cpu: float = 0.0
-    took: list[float] = field(default_factory=list)
-    errors: int = 0
-
-    @property
-    def rate(self) -> float:
-        return len(self.took) / self.seconds
-
-    @property
-    def cost(self) -> float:
-        """Processor time of a text, in ms."""
-        return self.cpu / len(self.took) * 1000
-
-    def at(self, share: float) -> float:
-        """The time within which this share was answered, in ms."""
-        return sorted(self.took)[int(share * (len(self.took) - 1))] * 1000
-
-
-class Client:
-    """Hunters who text one after another, each waiting for his answer, on 16 connections."""
-
-    def __init__(self, scripts: list[list[Text]]) -> None:
-        self.scripts = scripts
-        self.hunters = itertools.count(1)
-        self.key = new_key(SECRET)
-
-    def run(self, port: int, seconds: float, spent: Callable[[], float] = lambda: 0.0) -> Round:
-        """Texts for so many seconds; `spent` tells the processor time of the other side."""
-        done, lock = Round(), threading.Lock()
-        until = time.monotonic() + seconds
-        threads = [
-            threading.Thread(target=self._text, args=(port, until, done, lock))
-            for _ in range(CONNECTIONS)
-        ]
-        began, before = time.monotonic(), spent()
-        for thread in threads:
-            thread.start()
-        for thread in threads:
-            thread.join()
-        done.seconds, done.cpu = time.monotonic() - began, spent() - before
-        return done
-
-    def _text(self, port: int, until: float, done: Round, lock: threading.Lock) -> None:
-        line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
-        took, errors = list[float](), 0
-        while time.monotonic() < until:
-            try:
-                for answer, passed in self._talk(line, next(self.hunters), until):
-                    took.append(passed)
-                    errors += answer != 200
-            except (OSError, http.client.HTTPException):
-                errors += 1
-                line.close()
-        line.close()
-        with lock:
-            done.took += took
-            done.errors += errors
-
-    def _talk(
-        self, line: http.client.HTTPConnection, hunter: int, until: float
-    ) -> Iterator[tuple[int, float]]:
-        script, ids = hunter % len(self.scripts), {}
-        for place, own in enumerate(self.scripts[script]):
-            if time.monotonic() >= until:
-                return
-            now = datetime.now(UTC)
-            payload = {
-                "id": f"b{hunter}-{place}", "from": number_of(hunter), "text": own.body,
-                "at": now.isoformat(), "play": (script, place, hunter, ids),
-            }  # fmt: skip
-            body = json.dumps(payload).encode()
-            headers = signed_headers(self.key, payload["id"], body, now)
-            began = time.perf_counter()
-            line.request("POST", "/hear/paddock", body, headers)
-            answer = line.getresponse()
-            content = answer.read()
-            yield answer.status, time.perf_counter() - began
-            ids = json.loads(content) if content else ids
-
-
-@dataclass(slots=True)
-class Site:
-    """One PostgreSQL server with a database for each of the three, and their web servers."""
-
-    folder: Path
-    postgres: Postgres
-    carrier: Carrier
-    running: dict[str, Kept] = field(default_factory=dict)
-
-    def url(self, name: str) -> str:
-        return self.postgres.url.replace("/postgres?", f"/{name}?")
-
-    def open(self, name: str) -> Intake:
-        """A database with a schema, a roster and nothing else."""
-        admin = open_database(self.postgres.url, migrate=False)
-        with admin.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-            connection.execute(text(f"CREATE DATABASE {name}"))
-        admin.close()
-        programme = load_programme(read_folder(self.folder / "programme"))
-        database = open_database(self.url(name))
-        import_roster(database, programme.roster)
-        return open_intake(database, load_dialog(dialog_files()), programme, lambda longer: CODE)
-
-    def serve(self, name: str, app: str) -> int:
-        """A gunicorn of 2 processes of 4 threads; its port, once it answers."""
-        port = free_port()
-        env = {**os.environ, **KEYS, "BUSHPOST_DATABASE": self.url(name),
-               "BUSHPOST_PROGRAMME": str(self.folder / "programme"),
-               "BENCH_SCRIPT": str(self.folder / "script")}  # fmt: skip
-        command = python("gunicorn", "-b", f"127.0.0.1:{port}", "-w", str(WORKERS), "--threads",
-                         str(THREADS), "--log-level", "error", app)  # fmt: skip
-        self.running[name] = kept = Kept(command, env, self.folder / f"{name}.log")
-        kept.tend()
-        for _ in range(600):
-            with ExitStack() as stack:
-                line = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
-                stack.callback(line.close)
-                try:
-                    line.request("GET", "/healthz")
-                    line.getresponse().read()
-                    return port
-                except OSError:
-                    time.sleep(0.1)
-        raise TimeoutError((self.folder / f"{name}.log").read_text()[-2000:])
-
-    def spent(self, name: str) -> float:
-        """Processor time, in seconds, of a web server and of the database so far."""
-        total = 0.0
-        for kept in (self.running[name], self.server):
-            own = psutil.Process(kept.process.pid)
-            for process in (own, *own.children(recursive=True)):
-                with suppress(psutil.NoSuchProcess):
-                    times = process.cpu_times()
-                    total += times.user + times.system
-        return total
-
-    def deliver(self) -> Kept:
-        """A worker beside the job."""
-        env = {**self.running[JOB].env}
-        kept = Kept(python("bot", "deliver"), env, self.folder / "deliver.log")
-        kept.tend()
-        return kept
-
-    def close(self) -> None:
-        for kept in self.running.values():
-            kept.process.terminate()
-            kept.process.wait()
-        self.carrier.close()
-        self.server.kill()
-        self.postgres.close()
-        shutil.rmtree(self.folder, ignore_errors=True)
-
-    server: Kept | None = None
-
-
-def open_site() -> Site:
-    folder = Path(tempfile.mkdtemp(prefix="bushpost-bench-"))
-    carrier = Carrier(SECRET, 1, frozenset())
-    shutil.copytree(shipped("demo_conversations") / "programme", folder / "programme")
-    head = folder / "programme" / "programme.toml"
-    row = '[gateways.paddock]\nkind = "signed"\n'
-    no_limits = "\n[sending]\nhunter_day = 0\nprogramme_hour = 0\n"
-    head.write_text(head.read_text().replace(row, f'{row}send_url = "{carrier.url}"\n') + no_limits)
-    postgres = Postgres(0)
-    site = Site(folder, postgres, carrier)
-    site.server = Kept(postgres.command, os.environ, folder / "postgres.log", postgres.user)
-    site.server.tend()
-    for _ in range(100):
-        try:
-            open_database(postgres.url, migrate=False).now()
-            return site
-        except Exception:  # Not there yet.
-            time.sleep(0.2)
-    raise TimeoutError("PostgreSQL does not start")
 
 
 def waiting(database: Database) -> int:
@@ -256,7 +60,7 @@ def waiting(database: Database) -> int:
 def with_delivery(site: Site, client: Client, port: int, seconds: float) -> tuple[float, Round]:
     """Texts a second from the first to the last reply handed over, a worker beside the job."""
     database = open_database(site.url(JOB), migrate=False)
-    worker = site.deliver()
+    worker = site.deliver(JOB)
     while waiting(database):
         time.sleep(0.5)
     began = time.monotonic()
@@ -271,24 +75,51 @@ def with_delivery(site: Site, client: Client, port: int, seconds: float) -> tupl
 
 def reply_times(site: Site, client: Client, port: int, texts: int) -> list[float]:
     """From webhook to hand-over at the gateway, in ms, while idle."""
-    worker = site.deliver()
+    worker = site.deliver(JOB)
     time.sleep(8)
     times = []
-    line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     for _ in range(texts):
-        line.close()  # gunicorn closes what rests for 2 s.
-        hunter = next(client.hunters)
-        number, seen = number_of(hunter), len(site.carrier.book)
-        began = time.monotonic()
-        next(client._talk(line, hunter, began + 60))
-        while not any(e.to == number for e in site.carrier.book[seen:]):
-            if time.monotonic() - began > 10:
-                break
-            time.sleep(0.001)
-        times.append((time.monotonic() - began) * 1000)
+        times.append(_reply_time(site, client, port))
         time.sleep(0.15)
     worker.kill()
     return times
+
+
+def _reply_time(site: Site, client: Client, port: int) -> float:
+    """The first reply to a new hunter, in ms; 10 s where none came."""
+    hunter = next(client.hunters)
+    number, seen = number_of(hunter), len(site.carrier.book)
+    line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    began = time.monotonic()
+    next(client.talk(line, hunter, began + 60, Beat(0)))
+    while not any(e.to == number for e in site.carrier.book[seen:]):
+        if time.monotonic() - began > 10:
+            break
+        time.sleep(0.001)
+    line.close()
+    return (time.monotonic() - began) * 1000
+
+
+def half_load(
+    site: Site, client: Client, port: int, rate: float, seconds: float
+) -> tuple[Round, list[float]]:
+    """Texts at half of what went in and out at best, a worker beside the job; and from webhook
+    to hand-over, in ms, for new hunters between them."""
+    worker = site.deliver(JOB)
+    time.sleep(5)
+    done, times = Round(), list[float]()
+
+    def ask() -> None:
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            times.append(_reply_time(site, client, port))
+
+    asking = threading.Thread(target=ask)
+    asking.start()
+    done = client.run(port, seconds, rate=rate / 2)
+    asking.join()
+    worker.kill()
+    return done, times
 
 
 def profile(intake: Intake, rows: int) -> None:
@@ -315,18 +146,34 @@ def say(name: str, rounds: list[Round]) -> None:
     )
 
 
-def main() -> int:
-    parser = argparse.ArgumentParser(prog="python -m tests.bench.load", description=__doc__)
+def arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.bench.load",
+        description=__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--sqlite", action="store_true")
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--seconds", type=float, default=6.0)
     parser.add_argument("--profile", action="store_true")
-    args = parser.parse_args()
-    site = open_site()
+    parser.add_argument("--statements", action="store_true")
+    parser.add_argument("--memory", type=int, default=0, metavar="TEXTS")
+    return parser.parse_args()
+
+
+def main() -> int:
+    args = arguments()
+    site = open_site(sqlite=args.sqlite)
     try:
+        if args.memory:
+            return measure_memory(site.open("memory"), talks(), args.memory)
         scripts = record(site.open("recording"), talks())
         (site.folder / "script").write_bytes(pickle.dumps(scripts))
         statements = [len(own.steps) for script in scripts for own in script]
         print(f"{statistics.mean(statements):.1f} statements a text, at most {max(statements)}")
+        if args.statements:
+            show(scripts)
+            return 0
         if args.profile:
             intake = site.open("profiled")
             profile(open_intake(intake.database, load_dialog(dialog_files()), intake.programme), 60)
@@ -336,20 +183,46 @@ def main() -> int:
         site.close()
 
 
+def show(scripts: list[list[Text]]) -> None:
+    """Every statement by its beginning, with how many rows it was given."""
+    for own in (one for script in scripts for one in script):
+        print(f"{len(own.steps):2}  {own.body[:70]}")
+        for step in own.steps:
+            print(f"      {len(step.rows):2} x {' '.join(step.sql.split())[:150]}")
+
+
 def _measure(site: Site, scripts: list[list[Text]], args: argparse.Namespace) -> int:
     client = Client(scripts)
     ports = {}
-    for name, app in {JOB: "job", REPLAYED: "replayed", INSERTS: "inserts"}.items():
+    for name in (JOB, REPLAYED, INSERTS):
         intake = site.open(name)
         if name == INSERTS:
             with intake.database.write() as connection:
-                connection.execute(text(MAKE_TABLE))
-        ports[name] = site.serve(name, f"tests.bench.load_server:{app}()")
+                connection.execute(text(make_table(args.sqlite)))
+        intake.database.close()
+        ports[name] = site.serve(name, f"tests.bench.load_server:{name}()")
         client.run(ports[name], 2.0)
     rounds: dict[str, list[Round]] = {name: [] for name in ports}
     for _ in range(args.rounds):
         for name, port in ports.items():
             rounds[name].append(client.run(port, args.seconds, partial(site.spent, name)))
+    compare(rounds)
+    rate, done = with_delivery(site, client, ports[JOB], 2 * args.seconds)
+    print(f"with delivery                {rate:8.0f} texts/s   errors {done.errors}")
+    times = sorted(reply_times(site, client, ports[JOB], 40))
+    print(f"reply while idle             {times[len(times) // 2]:8.0f} ms median, "
+          f"{times[-1]:.0f} ms longest of {len(times)}")  # fmt: skip
+    half, times = half_load(site, client, ports[JOB], rate, 2 * args.seconds)
+    say("half load", [half])
+    times.sort()
+    print(f"reply at half load           {times[len(times) // 2]:8.0f} ms median, "
+          f"{times[int(0.99 * (len(times) - 1))]:.0f} ms p99 of {len(times)}")  # fmt: skip
+    failed = sum(r.errors for own in rounds.values() for r in own) + done.errors + half.errors
+    return int(failed > 0)
+
+
+def compare(rounds: dict[str, list[Round]]) -> None:
+    """The job beside its two references."""
     say("the whole job", rounds[JOB])
     say("its statements, replayed", rounds[REPLAYED])
     say("two durable inserts", rounds[INSERTS])
@@ -363,12 +236,6 @@ def _measure(site: Site, scripts: list[list[Text]], args: argparse.Namespace) ->
     tails = zip(rounds[JOB], rounds[REPLAYED], strict=True)
     tail = statistics.median(own.at(0.99) / other.at(0.99) for own, other in tails)
     print(f"p99 of job / replayed        {tail:8.2f}")
-    rate, done = with_delivery(site, client, ports[JOB], 2 * args.seconds)
-    print(f"with delivery                {rate:8.0f} texts/s   errors {done.errors}")
-    times = sorted(reply_times(site, client, ports[JOB], 40))
-    print(f"reply while idle             {times[len(times) // 2]:8.0f} ms median, "
-          f"{times[-1]:.0f} ms longest of {len(times)}")  # fmt: skip
-    return int(any(r.errors for own in rounds.values() for r in own))
 
 
 if __name__ == "__main__":

@@ -11,6 +11,8 @@ import json
 import os
 import pickle
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +21,7 @@ from flask import Flask, Response, request
 from tests.bench.load_script import FIRST_ID, Names, Step, Text, settle
 
 _own = threading.local()
+_queue = threading.Lock()
 
 
 def job() -> Flask:
@@ -39,11 +42,10 @@ def replayed() -> Flask:
         script, place, number, ids = json.loads(request.get_data())["play"]
         real = {int(key): value for key, value in ids.items()}
         names = Names.of(number)
-        driver = _driver()
-        cursor = driver.cursor()
-        for step in scripts[script][place].steps:
-            _run(cursor, step, names, real)
-        driver.commit()
+        with _transaction() as driver:
+            cursor = driver.cursor()
+            for step in scripts[script][place].steps:
+                _run(cursor, step, names, real)
         return Response(json.dumps(real), mimetype="application/json")
 
     return app
@@ -69,17 +71,34 @@ def inserts() -> Flask:
 
     @app.post("/hear/paddock")
     def hear() -> Response:
-        driver = _driver()
         body = request.get_data().decode()
-        driver.execute(insert, (body,))
-        driver.execute(insert, (body,))
-        driver.commit()
+        with _transaction() as driver:
+            driver.execute(insert, (body,))
+            driver.execute(insert, (body,))
         return Response()
 
     return app
 
 
-MAKE_TABLE = "CREATE TABLE bench_texts (id bigserial PRIMARY KEY, body text)"
+@contextmanager
+def _transaction() -> Iterator[Any]:
+    """One transaction on this thread's connection; with SQLite one writer at a time, as the
+    service has it."""
+    driver = _driver()
+    if not _is_sqlite():
+        yield driver
+        driver.commit()
+        return
+    with _queue:
+        driver.execute("BEGIN IMMEDIATE")
+        yield driver
+        driver.commit()
+
+
+def make_table(sqlite: bool) -> str:
+    """The table of the two inserts."""
+    kind = "integer" if sqlite else "bigserial"
+    return f"CREATE TABLE bench_texts (id {kind} PRIMARY KEY, body text)"
 
 
 def _is_sqlite() -> bool:
@@ -93,7 +112,8 @@ def _driver() -> Any:
         if _is_sqlite():
             import sqlite3
 
-            _own.driver = sqlite3.connect(address.removeprefix("sqlite:///"), timeout=20)
+            path = address.removeprefix("sqlite:///")
+            _own.driver = sqlite3.connect(path, timeout=20, isolation_level=None)
             _own.driver.execute("PRAGMA synchronous = FULL")
             _own.driver.execute("PRAGMA foreign_keys = ON")
         else:
