@@ -115,9 +115,10 @@ MARKS: dict[str, str] = {
 }
 """Kinds of small words and their letter in the grammar."""
 
-VERBS: dict[str, str] = {"kill": "K", "dressed": "B", "handled": "G", "later": "F"}
+VERBS: dict[str, str] = {"kill": "K", "dressed": "B", "handled": "G", "later": "F", "kept": "%"}
 """What a day can belong to: the death, the field dressing (the same day as a rule), what was done
-with the carcase after, what is to come."""
+with the carcase after, what is to come; and how the head is kept, which can only have a day after
+it ("in the freezer since Sunday")."""
 
 _DUAL: dict[frozenset[str], str] = {
     frozenset("nm"): "z",

@@ -75,8 +75,17 @@ class Line:
                 tags = {"number": FRACTIONS[key], "half_more": FRACTIONS[key]}
             elif key in firsts and (found := beside.at(tokens, at, stop)):
                 last, tags = found
+                if mark == "." and _is_shortened(items, tags):
+                    mark = ""
             items.append(_item((at, last, tags, key if last == at + 1 else "", mark)))
             at = last
+
+
+def _is_shortened(items: Sequence[Item], tags: Tags) -> bool:
+    """Whether a full stop ends a shortened unit rather than a sentence: "2 km. NE of"."""
+    if tags.keys().isdisjoint(("compass", "compass_of", "link")) or len(items) < 2:
+        return False
+    return items[-1].any("unit") and len(items[-1].text) <= 3 and items[-2].any("number")
 
 
 def number_end(items: Sequence[Item], stop: int) -> int:

@@ -7,6 +7,7 @@ is negated, and how it was joined to the one before.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
 from typing import Literal, NamedTuple
 
 from bot.reading.listening import Listening
@@ -70,7 +71,7 @@ def parts_of(heard: Listening) -> Iterator[Part]:
     group: list[Hit] = []
     joined: Joined = "stop"
     at, bare = 0, True
-    for hit in heard.hits:
+    for hit, behind in zip_longest(heard.hits, heard.hits[1:]):
         cut = _cut(heard, at, hit)
         at = hit.last
         if cut is not None:
@@ -79,12 +80,23 @@ def parts_of(heard: Listening) -> Iterator[Part]:
                 group, joined, bare = [], cut, True
             elif _WEIGHT[cut] > _WEIGHT[joined]:
                 joined = cut
-        if _TELLING.isdisjoint(hit.meaning.kinds):
+        if behind is not None and _is_kept(heard, hit, behind):
+            bare = False
+        elif _TELLING.isdisjoint(hit.meaning.kinds):
             bare = bare and not _JOINS.isdisjoint(hit.meaning.kinds)
         else:
             group.append(hit)
     if group:
         yield _part(group, joined, bare)
+
+
+def _is_kept(heard: Listening, hit: Hit, behind: Hit) -> bool:
+    """Whether it is the head as a thing that is kept ("lump in jaw yest 6pm head in freezer")."""
+    site = hit.of("site")
+    if site is None or not site.shade or "storage" not in behind.meaning.kinds:
+        return False
+    between = heard.tokens[hit.last : behind.first + 1]
+    return len(between) <= 2 and not any(token.before for token in between)
 
 
 def _cut(heard: Listening, at: int, hit: Hit) -> Joined | None:

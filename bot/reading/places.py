@@ -126,10 +126,12 @@ def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
 
 def _may_tell(page: Page, claim: Claim, cue: Cue) -> bool:
     """Where the head is stands close by the place that it tells of, if it comes after it: "-36.90
-    147.15 boar, lumps in the lungs, head in freezer" says no more than where the boar was."""
+    147.15 boar, lumps in the lungs, head in freezer" says no more than where the boar was. A time
+    between them is that of the death there."""
     if cue.start < claim.end or cue.role != "pickup":
         return True
-    return len(page.plain[claim.end : cue.start].split()) <= _NEAR_BY
+    between = page.plain[claim.end : cue.start]
+    return len(between.split()) <= _NEAR_BY and not any(c.isdigit() for c in between)
 
 
 def _role(
@@ -143,13 +145,26 @@ def _role(
         return before[-1].role
     clause = bisect_right(breaks, claim.end - 1)
     after = next((c for c in cues if c.start >= claim.end), None)
-    if after and bisect_right(breaks, after.start) == clause:
+    beside = after is not None and bisect_right(breaks, after.start) == clause
+    if after and beside and not _leads_on(claim, claims, cues, breaks):
         return after.role
     if not before:
         return None
     told = bisect_right(breaks, before[-1].start)
     others = {bisect_right(breaks, c.start) for c in claims if c is not claim}
     return None if told in others else before[-1].role
+
+
+def _leads_on(
+    claim: Claim, claims: Sequence[Claim], cues: Sequence[Cue], breaks: Sequence[int]
+) -> bool:
+    """Whether what is said after a place is said of the next one in the same clause: "Pell Hut
+    yesterday, head in the freezer at Orrin Hut" without its comma."""
+    follow = next((c for c in claims if c.start >= claim.end), None)
+    if follow is None or bisect_right(breaks, follow.start) != bisect_right(breaks, claim.end - 1):
+        return False
+    between = {c.role for c in cues if claim.end <= c.start < follow.start}
+    return len(between) == 1
 
 
 def _with_role(claim: Claim, role: Role) -> Claim:

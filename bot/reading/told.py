@@ -33,15 +33,16 @@ def verb_of(letters: str, first: int, last: int, *, past: bool = False) -> str:
     for before, after in _VERBS[past]:
         found = before.search(letters, 0, first) or after.match(letters, last)
         if found:
-            return found[1]
+            return found[1].replace("%", "G")
     return ""
 
 
 def _verbs(following: str) -> tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]:
-    """The last verb before and the first behind, no further than the next of these marks."""
+    """The last verb before and the first behind, no further than the next of these marks. How the
+    head is kept (%) is a state: it takes a day behind it, not one before."""
     return tuple(
         (
-            re.compile(rf"([KBGF])[^KBGF{marks}]*\Z"),
+            re.compile(rf"([KBGF%])[^KBGF%{marks}]*\Z"),
             re.compile(rf"[^{following}{marks}]*([{following}])"),
         )
         for marks in (",.;|", ".;|")

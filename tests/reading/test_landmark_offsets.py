@@ -75,6 +75,12 @@ def test_so_far_and_that_way(text: str, lat: float, lon: float):
         ("a couple of k WNW of Orrin Hut", 292.5, 2000),
         ("couple hundred metres west of Orrin Hut", 270, 200),
         ("2 miles ENE of Orrin Hut", 67.5, 3218.688),
+        ("2 mi N of Orrin Hut", 0, 3218.688),  # The mile and the foot: NIST SP 811, appendix B.8.
+        ("2.5mi NE of Orrin Hut", 45, 4023.36),
+        ("about 2 mi. NE of Orrin Hut", 45, 3218.688),
+        ("2 km. E of Orrin Hut", 90, 2000),
+        ("300ft N of Orrin Hut", 0, 91.44),
+        ("10 chains W of Orrin Hut", 270, 201.168),
         ("500 yds sth of Orrin Hut", 180, 457.2),
         ("2,5 km al sur de Orrin Hut", 180, 2500),
         ("un kilomètre au sud de Orrin Hut", 180, 1000),

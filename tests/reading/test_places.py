@@ -53,6 +53,10 @@ HUT, SADDLE, PELL = "Orrin Hut", "Dalwick Saddle", "Pell Hut"
          [("kill", PELL), ("pickup", "Wimberley Station")]),
         ("found dead at Pell Hut", [("kill", PELL)]),
         ("shot in the head at Pell Hut", [("kill", PELL)]),
+        (
+            "boar lump in jaw Pell Hut yest 6pm head in freezer at Orrin Hut",
+            [("", PELL), ("pickup", HUT)],
+        ),
         ("Orrin Hut boar, lumps in lungs, head in freezer", [("", HUT)]),
         ("Orrin Hut boar tb lumps in lungs head in freezer", [("", HUT)]),
         ("Orrin Hut is where you can pick up the head", [("pickup", HUT)]),

@@ -65,6 +65,10 @@ SIGNS = [
     ("all glands normal apart from the left one", {("gland", "left", "odd")}),
     ("lungs don't look right", {("lung", "", "odd")}),
     ("might be nothing but the liver looks weird", {("liver", "", "odd")}),
+    # The head that is kept is no place of a sign.
+    ("lump in jaw yest 6pm head in freezer", {("jaw_node", "", "lumps")}),
+    ("lump in jaw head double bagged", {("jaw_node", "", "lumps")}),
+    ("lump on head bagged twice", {("head", "", "lumps")}),
     # Spanish and French.
     ("pus en el ganglio de la mandíbula izquierda", {("jaw_node", "left", "pus")}),
     ("bultos en los pulmones y el hígado", {("lung", "", "lumps"), ("liver", "", "lumps")}),

@@ -88,6 +88,12 @@ def test_a_class_of_days(language: str, text: str, day: str) -> None:
         ("never on a friday", ""),
         ("2 day old piglet", ""),
         ("got him the 21st mate", "2026-11-21"),
+        # How the head is kept is no act of the day before it.
+        ("boar yest 6pm head in freezer", "2026-11-24"),
+        ("boar yest 6pm head bagged in esky", "2026-11-24"),
+        ("jabali ayer 6pm cabeza en congelador", "2026-11-24"),
+        ("head frozen yesterday", "other_day"),
+        ("boar, froze it yesterday", "other_day"),
     ],
 )
 def test_what_stands_beside_a_day_decides(text: str, day: str) -> None:
