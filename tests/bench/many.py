@@ -2,7 +2,8 @@
 keys, new codes and new senders. What a copy says is what its model said.
 
 Law: only rows are multiplied, never waits or texts that are still to go out, so that nothing
-would be sent. A copy's reviews are settled: what needs a person is what the real talks left open.
+would be sent. A copy's reviews are settled and its head handed in, as those of past years are:
+what needs anybody is what the real talks left open.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from sqlalchemy import (
     select,
 )
 
+from bot.fieldwork.state import LIVE
 from bot.service import tables as t
 from bot.service.codes import seeded
 from bot.service.database import Database
@@ -107,7 +109,9 @@ def _plan(strides: Mapping[str, int]) -> list[Plan]:
         (
             pickups,
             CODES.c.find == pickups.c.conversation_id,
-            coded | _recoded(pickups, "state", "first_state"),
+            coded
+            | _recoded(pickups, "state", "first_state")
+            | {"name": case((pickups.c.name.in_(LIVE), "handed_in"), else_=pickups.c.name)},
         ),
         (reviews, each_k, {"closed_at": func.coalesce(reviews.c.closed_at, reviews.c.opened_at)}),
         (words, CODES.c.find == words.c.conversation_id, {"card": _folded(words.c.card)}),
