@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -134,7 +135,9 @@ class Doors:
         with self.database.read() as connection:
             return connection.scalar(select(_I.role).where(good)) or ""
 
-    def accept(self, key: str, name: str, password: str, now: datetime) -> Account:
+    def accept(
+        self, key: str, name: str, password: str, now: datetime, words: Sequence[str] = ()
+    ) -> Account:
         """Make the account of an invitation, once; AccountError says why not."""
         role = self.invited(key, now)
         if not role:
@@ -145,7 +148,7 @@ class Doors:
             if connection.execute(used).rowcount != 1:
                 raise AccountError("the invitation is used or over")
         try:
-            return add_account(self.database, name, password, now, role)
+            return add_account(self.database, name, password, now, role, words)
         except AccountError:
             free = update(_I).where(_I.key_hash == _hash(key)).values(used_by="")
             with self.database.write() as connection:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import segno
 from flask import Blueprint, redirect, render_template, request, session, url_for
 from markupsafe import Markup
-from werkzeug.wrappers import Response
 
 from bot.service import totp
 from bot.service.accounts import LEAST_PASSWORD, AccountError, Accounts
@@ -38,7 +37,8 @@ def password() -> Answer:
     if new != again:
         return _page("The two new passwords differ."), 400
     try:
-        Accounts(stored()).change_password(access.name(), new)
+        known = [wired().programme.head.name]
+        Accounts(stored()).change_password(access.name(), new, known)
     except AccountError as fault:
         return _page(f"Not changed: {fault}."), 400
     doors, now = Doors(stored()), wired().now()
@@ -96,8 +96,10 @@ def away() -> Answer:
 
 
 @blueprint.post("/end")
-def end() -> Response:
+def end() -> Answer:
     """End one of one's own log-ins, or all the others."""
+    if refused := _unproved():
+        return refused
     doors, now, id = Doors(stored()), wired().now(), request.form.get("session", "")
     if id:
         doors.end_own(access.name(), id, now)

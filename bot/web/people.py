@@ -104,7 +104,7 @@ def accept(key: str) -> Answer:
     name, password = request.form.get("name", ""), request.form.get("password", "")
     doors, now = Doors(stored()), wired().now()
     try:
-        doors.accept(key, name, password, now)
+        doors.accept(key, name, password, now, [wired().programme.head.name])
     except AccountError as fault:
         role = doors.invited(key, now)
         given = {"key": key, "role": role, "least": LEAST_PASSWORD, "why": str(fault)}

@@ -9,6 +9,7 @@ forged proof must not cost the database anything, since no rate of guessing make
 from __future__ import annotations
 
 import ipaddress
+import logging
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from math import ceil
@@ -21,6 +22,7 @@ from bot.service.tallies import MOST_KEPT, OwnTallies, Tallies, Tally
 from bot.settings import Limits
 from bot.web import wired
 
+log = logging.getLogger(__name__)
 MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
 PROOFS, LOG_INS, LINKS, ONE_LINK, BROWSER, CHAT = (
     *("proofs", "log-ins", "links", "one link"),
@@ -117,7 +119,10 @@ def wait_for(what: str, who: str) -> timedelta:
 
 def take(what: str, who: str) -> timedelta:
     """One more of somebody's; how long he has to wait if that was too many."""
-    return _throttle().take(what, who, wired().now())
+    wait = _throttle().take(what, who, wired().now())
+    if wait:
+        log.warning("held_off", extra={"reason": what})
+    return wait
 
 
 def seconds(wait: timedelta) -> int:

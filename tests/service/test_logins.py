@@ -73,6 +73,37 @@ def test_an_account_must_be_worth_having(database: Database, name: str, password
         add_account(database, name, password, NOON)
 
 
+@pytest.mark.parametrize(
+    "password",
+    [
+        # Of zxcvbn's 30,000 from breaches, the first of twelve characters and more; then the same
+        # rules on what is only like them.
+        *("1q2w3e4r5t6y", "passwordpassword", "123456789123456", "qwertyuiop[]"),
+        *("password1234", "aaaaaaaaaaaaaaaa", "P@ssw0rdP@ssw0rd", "Bushpost2026!", "inesines2026"),
+    ],
+)
+def test_what_is_tried_first_is_refused(database: Database, password: str) -> None:
+    with pytest.raises(AccountError, match="tried first"):
+        add_account(database, "ines", password, NOON)
+
+
+def test_the_programmes_own_words_make_no_password(database: Database) -> None:
+    """What stands for a good password elsewhere is easy where everybody knows its words."""
+    words = "tallow range wildlife"
+    add_account(database, "tom", words, NOON)
+    with pytest.raises(AccountError, match="tried first"):
+        add_account(database, "ines", words, NOON, words=["Tallow Range Wildlife Health Programme"])
+
+
+def test_any_characters_and_any_length_will_do(database: Database) -> None:
+    """OWASP ASVS 5.0, 6.2.5 and 6.2.9: no rules of composition, and 64 characters at least."""
+    for n, password in enumerate(
+        ("hut gums dusk fern", "ночь у старой хижины", "é" * 3 + "q8" * 126)
+    ):
+        add_account(database, f"n{n}", password, NOON)
+        assert Accounts(database).check_password(f"n{n}", password)
+
+
 def test_a_name_is_given_once(database: Database) -> None:
     add_account(database, "ines", PASSWORD, NOON)
     with pytest.raises(AccountError):

@@ -20,6 +20,8 @@ from tests.web.test_accounts import log_in
 
 OWN = "/desk/own/"
 NEW = "a hut under two old gums"
+EASY = "ines tallow range"
+"""A name and the programme's own words."""
 STEP = timedelta(seconds=totp.PERIOD_S)
 
 
@@ -95,6 +97,7 @@ def test_the_key_of_a_log_in_that_changed_it_is_new(office, ines):
     [
         ({"password": "guess", "new": NEW, "again": NEW}, 403, "not your password"),
         ({"password": PASSWORD, "new": NEW, "again": NEW + "s"}, 400, "differ"),
+        ({"password": PASSWORD, "new": EASY, "again": EASY}, 400, "tried first"),
         ({"password": PASSWORD, "new": "short", "again": "short"}, 400, "12 to 256"),
         ({"password": PASSWORD, "new": "x" * 257, "again": "x" * 257}, 400, "12 to 256"),
     ],
@@ -116,11 +119,13 @@ def test_nothing_changes_without_the_password(office, ines):
 def test_one_ends_ones_own_log_ins_and_nobody_elses(office, ines):
     other, third, vera = (seated(office, name) for name in ("ines", "ines", "vera"))
     page = ines.get(OWN).get_data(as_text=True)
-    own(vera, "end", session=re.findall(r'name="session" value="([^"]+)"', page)[0])
+    first = re.findall(r'name="session" value="([^"]+)"', page)[0]
+    own(vera, "end", session=first, password=PASSWORD)
+    assert own(ines, "end", session=first, password="guess").status_code == 403
     assert other.get("/desk/").status_code == 200
-    own(ines, "end", session=re.findall(r'name="session" value="([^"]+)"', page)[0])
+    own(ines, "end", session=first, password=PASSWORD)
     assert sorted([other.get("/desk/").status_code, third.get("/desk/").status_code]) == [200, 302]
-    own(ines, "end")
+    own(ines, "end", password=PASSWORD)
     assert [c.get("/desk/").status_code for c in (ines, other, third, vera)] == [200, 302, 302, 200]
 
 

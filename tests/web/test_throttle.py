@@ -52,6 +52,14 @@ def test_bad_proofs_are_shut_out_and_true_texts_never(client, wiring):
     assert len(wiring.intake.heard) == 1
 
 
+def test_who_is_held_off_is_logged_without_his_address(client, caplog):
+    for _ in range(3):
+        forged(client)
+    told = [(r.msg, r.reason) for r in caplog.records if r.msg != "bad_proof"]
+    assert told == [("held_off", "proofs")]
+    assert "127.0.0.1" not in caplog.text
+
+
 def test_the_window_ends(client, clock):
     assert [forged(client).status_code for _ in range(3)] == [403, 403, 429]
     clock.wait(61)
