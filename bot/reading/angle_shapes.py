@@ -39,7 +39,10 @@ _ONE_SIDE = (
 _AMID = (r"(?P<c1>i(?P<h1>[Az])[if]M?),?(?P<c2>i(?P<h2>O)[if]M?)",)
 # A receiver's own sentence: "3652.404,S,14709.138,E" (NMEA 0183).
 _NMEA = (r"(?P<c1>x),(?P<h1>[Az]),(?P<c2>x),(?P<h2>O)",)
-_LABELLED = (r"(?P<l1>[LG]),?(?P<c1>{c}),?&?(?P<l2>[LG]),?(?P<c2>{c})",)
+_LABELLED = (
+    r"(?P<l1>[LG]),?(?P<c1>{c}),?&?(?P<l2>[LG]),?(?P<c2>{c})",
+    r"(?<![LG])(?P<c1>{c}),?(?P<l1>[LG]),?&?(?P<c2>{c}),?(?P<l2>[LG])",
+)
 _BARE = (r"(?P<c1>{c}),?(?P<c2>{c})",)
 
 

@@ -38,6 +38,8 @@ _WORDS = HEMISPHERES | {
     "and": "&", "by": "&", "y": "&", "et": "&",
 }  # fmt: skip
 
+_GLUED = frozenset(mark + letter for mark in "ms" for letter in "nsewo") - {"mn", "so", "mo"}
+
 _UNITS = frozenset({
     "kg", "kgs", "kilo", "kilos", "k", "km", "kms", "ks", "lb", "lbs", "g", "cm", "mm", "metre",
     "metres", "meter", "meters", "mtr", "mtrs", "yd", "yds", "yard", "yards", "ft", "feet",
@@ -55,7 +57,7 @@ _TOKEN = re.compile(
     r"|\d{1,3}\.\d{1,2}\.\d{1,2}(?:[.,]\d+(?![\d.]))?(?!\.?\d)"
     r"|\d{1,3}\.\d{2}\.\d{3}(?!\.?\d))"
     r"|(?P<number>\d+(?:\.\d+)?)"
-    r"|(?P<mark>''|[°'\"?@,;/|&+\-:=.()~\u00b7])"
+    r"|(?P<mark>''|[°'\"?@*,;/|&+\-:=.()~\u00b7])"
     r"|(?P<other>[^\s])"
 )
 
@@ -159,6 +161,11 @@ def _word(text: str, start: int, low: str, run: list[Token]) -> str | None:
     glued = last is not None and last.end == start and last.kind in NUMERALS
     if kind is not None:
         return kind
+    if glued and text in _GLUED:
+        # "36d52m21sS": the mark of minutes or seconds and the hemisphere in one.
+        run.append(Token("M" if text[0] == "m" else "S", text[0], start, start + 1))
+        run.append(Token(HEMISPHERES[text[1]], text[1], start + 1, start + 2))
+        return ""
     if last is not None and last.kind in NUMERALS and (glued or text in _UNITS):
         run.pop()
         if len(text) == 1 and text not in _UNITS:
@@ -176,9 +183,13 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
         return "q" if last is None else ""
     if text == "°" and last is not None and last.kind in "AOz" and _NUMBER_NEXT.match(low, end):
         return ""  # "N° 50.636, E° 14.337"
+    if text == "," and last is not None and last.kind in "DM" and last.text in _WORDS:
+        return ""  # "36 degrees, 52 minutes"
     if text in _FIXED:
         return _FIXED[text]
-    if text in "?@":
+    if text == "*" and not _STARRED.match(low, end):
+        return ""
+    if text in "?@*":
         # A telephone or carrier that cannot show a degree mark puts one of these.
         between = last is not None and last.end == start and last.kind in "if"
         return "D" if between and (after.isdigit() or after in " nsew") and after else None
@@ -191,6 +202,9 @@ def _mark(text: str, start: int, end: int, low: str, run: list[Token]) -> str | 
         return _point(start, end, low, last)
     return ""
 
+
+_STARRED = re.compile(r" ?\d{1,2}(?:\.\d+)? ?(?:'|[nsew](?![a-z]))|,? ?[nsew](?![a-z])")
+"""What follows a star that stands for a degree mark; elsewhere one multiplies."""
 
 _NUMBER_NEXT = re.compile(r" ?\d")
 _FINE = 4

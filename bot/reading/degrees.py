@@ -7,6 +7,7 @@ other, minutes of 60 and latitudes over 90 are asked about, never put right.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -117,6 +118,10 @@ def _fault(one: Angle, two: Angle, lat: Angle, lon: Angle) -> str:
     return one.fault or two.fault or ("lat_over_90" if abs(lat.value) > 90 else "")
 
 
+_DASHED = re.compile(r"(?:^|(?<![a-z])(?:lat|latitude|gps|at)|[:=(,;]) ?[-\u2212\u2013] $", re.I)
+"""A dash that parts nothing from anything, right before a figure."""
+
+
 def _claim(page: Page, scene: Scene, best: Candidate, rivals: list[Candidate]) -> Claim:
     span = (best.start, best.end)
     if best.fault:
@@ -126,6 +131,10 @@ def _claim(page: Page, scene: Scene, best: Candidate, rivals: list[Candidate]) -
         others = (_place(scene, c) for c in rivals if not c.fault)
         offers = (choice(place), *(choice(p) for p in others))
         return unclear(page, *span, "two_readings", offers)
+    if not best.lat.signed and not hemispheres(scene)[0] and _DASHED.search(page.left, 0, span[0]):
+        # "- 36.87, 147.15": a minus, or a dash before the place.
+        south = replace(best, lat=replace(best.lat, value=-best.lat.value, signed=True))
+        return one_of(page, scene, *span, (_place(scene, south), place))
     if best.west_as_o and not {"es", "fr"} & set(scene.languages):
         # O is west in Spanish and French; elsewhere it may as well be the German east.
         east = replace(best, lon=replace(best.lon, value=-best.lon.value))

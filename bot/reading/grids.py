@@ -106,6 +106,8 @@ def read_pair(match: re.Match[str]) -> Pair | None:
     """The pair that PAIR matched, or None where its letters contradict each other."""
     first = _axis(match["before_a"], match["after_a"])
     second = _axis(match["before_b"], match["after_b"])
+    if is_square(match):
+        return None
     if "?" in (first, second) or (first and first == second):
         return None
     a, b = (re.sub("[ ,']", "", match[group]) for group in ("a", "b"))
@@ -128,6 +130,15 @@ def read_pair(match: re.Match[str]) -> Pair | None:
         wide=figures[0] >= 6,
         full=min(figures) >= 5 and not (a[0] == "0" and figures[0] == 7),
     )
+
+
+def is_square(match: re.Match[str]) -> bool:
+    """ "N 44360 08490": one letter before as many figures twice, five at most, is a square of
+    Ireland with what lies in it; a northing says its easting too, and is longer."""
+    letters = [match[g] for g in ("before_a", "after_a", "before_b", "after_b") if match[g]]
+    a, b = match["a"], match["b"]
+    alone = match["before_a"] is not None and len(letters) == 1 and len(letters[0]) == 1
+    return alone and len(a) == len(b) <= 5 and a.isdigit() and b.isdigit()
 
 
 def _axis(before: str | None, after: str | None) -> str:
@@ -204,6 +215,8 @@ def find_named_pairs(page: Page, scene: Scene, low: str) -> list[Claim]:
         name = NAMES[match["name"]]
         grid, pair = GRIDS[name], read_pair(match)
         start, end = match.span()
+        if name == "irish" and is_square(match):
+            continue  # The reader of Ireland's squares has it.
         if pair is None or not grid.holds(pair.east, pair.north):
             claims.append(unclear(page, start, end, "outside_grid"))
             continue

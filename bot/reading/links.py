@@ -34,6 +34,8 @@ _SHAPES = tuple(
         rf"(?:m?lon|m?lng|long|longitude|x){_IS}(?P<lon>{_NUMBER})(?![\d.])",
         rf"[?&#;/{{,\"](?:m?lon|m?lng|long|longitude|x){_IS}(?P<lon>{_NUMBER})[&,]\"?"
         rf"(?:m?lat|latitude|y){_IS}(?P<lat>{_NUMBER})(?![\d.])",
+        rf"[?&#;](?:q|query|markers?|pin|point|loc|location|place)=(?:[a-z]+[:.])?[ (]{{0,2}}"
+        rf"(?P<lat>{_NUMBER})[ ,;_~]{{1,3}}(?P<lon>{_NUMBER})(?![\d.]|,-?\d+\.\d)",
         rf"[?&#;][a-z_]{{1,20}}=(?:[a-z]+[:.])?[ (]{{0,2}}"
         rf"(?P<lat>{_NUMBER})[ ,;_~]{{1,3}}(?P<lon>{_NUMBER})(?![\d.]|,-?\d+\.\d)",
         rf"#(?:map=|[a-z]+=)?(?:\d{{1,2}}(?:\.\d+)?)/(?P<lat>{_NUMBER})/(?P<lon>{_NUMBER})(?![\d.])",

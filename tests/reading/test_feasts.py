@@ -69,7 +69,7 @@ def test_a_named_day_is_the_latest_one(text: str, day: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "merry christmas to you all", "happy new year mate", "Noel shot a boar near the hut", "Noel",
+        "merry christmas to you all", "happy new year mate", "Noel shot a boar", "Noel",
         "Labour Day", "Queen's Birthday", "shot it on the long weekend", "feliz navidad a todos",
     ],
 )  # fmt: skip

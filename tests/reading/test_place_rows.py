@@ -125,6 +125,17 @@ READ = {
         ("36.52.404S 147.09.138E", -36.8734, 147.1523),
         ("{lat: -36.8734, lng: 147.1523}", -36.8734, 147.1523),
     ],
+    # own writing of the same point: labels behind, marks and hemisphere in one, commas
+    "own": [
+        ("-36.8734 lat, 147.1523 lon", -36.8734, 147.1523),
+        ("36d52m24.24sS 147d9m8.28sE", -36.8734, 147.1523),
+        ("36d52.404mS 147d9.138mE", -36.8734, 147.1523),
+        ("36*52'24.24\"S 147*9'8.28\"E", -36.8734, 147.1523),
+        ("36 degrees, 52 minutes, 24.24 seconds south, 147 degrees, 9 minutes, 8.28 seconds east",
+         -36.8734, 147.1523),
+        ("https://map.example/?sll=-36.1,147.9&q=-36.8734,147.1523", -36.8734, 147.1523),
+        ("https://map.example/?marker=-36.8734,147.1523&center=-36.5,147.5", -36.8734, 147.1523),
+    ],
     # osmandapp/OsmAnd, GeoPointParserUtilTest.java; hosts are of no account and invented here
     "links": [
         ("https://maps.example/maps?q=N34.99393,W106.61568", 34.99393, -106.61568),
@@ -195,6 +206,10 @@ GRIDS = [
     # digitalnature-ie/igr
     ("S 12345 50000", 29903, 212345, 150000, 1),
     ("N 876 274", 29903, 287600, 227400, 100),
+    # own: the square N, which is no northing
+    ("N 87600 27400", 29903, 287600, 227400, 1),
+    ("Irish grid N 87600 27400", 29903, 287600, 227400, 1),
+    ("IG N 8760 2740", 29903, 287600, 227400, 10),
 ]
 
 
@@ -298,6 +313,14 @@ SILENT = [
 @pytest.mark.parametrize(("text", "lat", "lon"), SILENT)
 def test_a_number_beside_a_pair_is_no_part_of_it(text: str, lat: float, lon: float) -> None:
     assert off(place(text), lat, lon) < 50
+
+
+# Own: no area says which side of the equator, and the dash parts nothing from anything.
+@pytest.mark.parametrize("text", ["- 36.8734, 147.1523", "head at: - 36.8734, 147.1523"])
+def test_a_dash_that_may_be_a_minus_is_asked_about(text: str) -> None:
+    assert why(text) == "two_readings"
+    victoria = frame((140.9, -39.2, 150.1, -33.9))
+    assert off(place(text, victoria), -36.8734, 147.1523) < 50
 
 
 def test_small_words_are_squares_where_squares_are_at_home() -> None:
