@@ -1,6 +1,6 @@
 """The frame of a reading, built once from a programme and the words, then set to each text.
 
-The costly parts (area, landmarks) are kept by the programme's hash.
+The costly parts (area, landmarks) are kept by the programme's hash, and so are the latest readings.
 """
 
 from __future__ import annotations
@@ -11,11 +11,32 @@ from datetime import datetime, timedelta, timezone
 from bot.programme import Programme
 from bot.reading.grids import GRIDS
 from bot.reading.landmarks import Landmarks
+from bot.reading.read import read
 from bot.reading.scene import Area, Order, Scene
+from bot.reading.values import Reading
 from bot.reading.words import Words
 
 _built: dict[tuple[str, int], tuple[Words, Scene]] = {}
 _MOST_KEPT = 16
+_read: dict[tuple[str, str, datetime, str], tuple[Words, Reading]] = {}
+_LATEST = 64
+
+
+def read_text(
+    programme: Programme, words: Words, body: str, now: datetime, asked: str = ""
+) -> Reading:
+    """What a text says that was sent at `now`, with this question open.
+
+    The latest readings are kept: a text is read once to see whose it is, and once for what it
+    says.
+    """
+    key = (programme.hash, body, now, asked)
+    kept = _read.get(key)
+    if kept is None or kept[0] is not words:
+        if len(_read) >= _LATEST:
+            _read.clear()
+        kept = _read[key] = (words, read(body, scene_for(programme, words, now, asked)))
+    return kept[1]
 
 
 def scene_for(programme: Programme, words: Words, now: datetime, asked: str = "") -> Scene:

@@ -1,14 +1,16 @@
 """Statements of the hot path: built by Core once for each database, run by its driver.
 
 A text needs a handful of statements, and the engine's own part in running one (contexts, result
-objects, events) costs more than the database's. Types are those of the columns: instants and
-truth values come and go as anywhere else, and the driver's errors as the engine's.
+objects, events) costs more than the database's. PostgreSQL keeps its plan of each from the first
+time on: planning what writes a whole text takes longer than running it. Types are those of the
+columns, and the driver's errors come as the engine's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from sqlalchemy import ClauseElement, Connection, Dialect
@@ -22,11 +24,13 @@ _Change = Callable[[Any], Any]
 @dataclass(frozen=True, slots=True)
 class _Ready:
     """One statement as a driver takes it: its words, the values that never change, the order of
-    the named values where it wants them by place, and what turns values into the driver's."""
+    the named values where it wants them by place, how it is to be run, and what turns values into
+    the driver's."""
 
     words: str
     fixed: Write
     order: tuple[str, ...] | None
+    how: Write
     into: tuple[tuple[str, _Change], ...]
     out: tuple[tuple[int, _Change], ...]
 
@@ -57,7 +61,7 @@ class Prepared:
         """Every row found."""
         ready = self._for(connection.dialect)
         cursor = _cursor(connection)
-        _tried(connection, cursor.execute, ready.words, ready.values(row))
+        _tried(connection, partial(cursor.execute, **ready.how), ready.words, ready.values(row))
         return [ready.found(found) for found in cursor.fetchall()]
 
     def first(self, connection: Connection, row: Write) -> Row | None:
@@ -68,7 +72,7 @@ class Prepared:
         """How many rows were changed."""
         ready = self._for(connection.dialect)
         cursor = _cursor(connection)
-        _tried(connection, cursor.execute, ready.words, ready.values(row))
+        _tried(connection, partial(cursor.execute, **ready.how), ready.words, ready.values(row))
         return int(cursor.rowcount)
 
     def many(self, connection: Connection, rows: Iterable[Write]) -> None:
@@ -102,7 +106,8 @@ def _made(statement: ClauseElement, dialect: Dialect) -> _Ready:
         if (change := column.type.dialect_impl(dialect).result_processor(dialect, None)) is not None
     ]
     order = None if done.positiontup is None else tuple(done.positiontup)
-    return _Ready(str(done), dict(done.params), order, tuple(into), tuple(out))
+    how = {"prepare": True} if dialect.driver == "psycopg" else {}
+    return _Ready(str(done), dict(done.params), order, how, tuple(into), tuple(out))
 
 
 def _columns(statement: ClauseElement) -> Sequence[Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 import msgspec
@@ -90,8 +91,14 @@ def sender_of(heard: Heard, programme: Programme) -> Sender:
     row = programme.head.gateways.get(heard.gateway)
     if row is not None and row.kind == "chat":
         return Sender("chat", raw)
-    number = e164(raw, programme.head.country)
+    number = _number(raw, programme.head.country)
     return Sender("sms", number or raw, number is not None)
+
+
+@lru_cache(4096)
+def _number(raw: str, country: str) -> str | None:
+    """As `e164`; whoever texts in texts again within minutes."""
+    return e164(raw, country)
 
 
 def text_of(heard: Heard, now: datetime) -> Text:

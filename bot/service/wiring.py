@@ -28,9 +28,8 @@ from bot.fieldwork.staff_dialog import StaffDialog, load_staff_dialog
 from bot.fieldwork.state import Pickup
 from bot.messages import PickupEvent
 from bot.programme import Member, Programme
-from bot.reading.read import read
 from bot.reading.values import Reading
-from bot.scenes import scene_for
+from bot.scenes import read_text
 from bot.service.age_texts import AgeTexts
 from bot.service.beginning import keep_contents
 from bot.service.codes import Draw, draw
@@ -143,7 +142,7 @@ def _choose(dialog: Dialog, programme: Programme) -> Choose:
         if not (facts.talks or facts.offers or facts.jobs):
             return route(facts, body, Reading(body), understood)
         asked = next((t.asked for t in reversed(facts.talks) if t.asked), "")
-        scene = scene_for(programme, dialog.words, sent_at, asked)
-        return route(facts, body, read(body, scene), understood)
+        reading = read_text(programme, dialog.words, body, sent_at, asked)
+        return route(facts, body, reading, understood)
 
     return choose

@@ -41,7 +41,7 @@ from bot.programme import Programme
 from bot.reading.area import kilometres_outside
 from bot.reading.read import read
 from bot.reading.values import Animal, Found, Place, Reading, When
-from bot.scenes import scene_for
+from bot.scenes import read_text, scene_for
 from bot.talk.advice import advice_for
 from bot.talk.asking import ask_next
 from bot.talk.bringing import hear_bringing, is_choosing_depot, take_out_depot
@@ -174,8 +174,8 @@ def _listen(turn: Turn, event: Text) -> Spoken:
     answering = asked.question if asked and fresh else ""
     # Where the head is now is read like where it is, whatever the question is called.
     asks = "head_at" if answering == "not_there" else answering
-    scene = scene_for(turn.programme, turn.dialog.words, event.sent_at, asks)
-    reading, brings = take_out_depot(read(event.body, scene), turn.programme, answering)
+    whole = read_text(turn.programme, turn.dialog.words, event.body, event.sent_at, asks)
+    reading, brings = take_out_depot(whole, turn.programme, answering)
     photo_at = next((p.taken_at for p in event.photos if p.taken_at), None)
     return Spoken(
         _with_positions(reading, event),

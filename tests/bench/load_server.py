@@ -120,6 +120,7 @@ def _driver() -> Any:
             import psycopg
 
             _own.driver = psycopg.connect(address)
+            _own.driver.prepare_threshold = 0  # Every plan is kept, as the service keeps its own.
             _own.driver.execute("SET TIME ZONE 'UTC'")
             _own.driver.commit()
     return _own.driver
