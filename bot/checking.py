@@ -275,6 +275,7 @@ def longest_values(dialog: Dialog, programme: Programme, language: str) -> dict[
         "animal": _longest_animal(speaker, dialog),
         "when": speaker.when(When(_NIGHT, _NIGHT + timedelta(hours=12))),
         "choices": f"1) {place}; 2) {place}",
+        "choice": place,
         "today": day,
         "count": "12",
         "step": "12",

@@ -41,6 +41,10 @@ def by_day(at: datetime, programme: Programme) -> datetime:
     return (morning + timedelta(days=over_midnight and late)).astimezone(at.tzinfo)
 
 
+ONLY = frozenset({"kill_place", "when", "head_at"})
+"""Questions whose single choice is put in words of its own."""
+
+
 class Turn:
     """What one event does: sentences in the order they will be read, and effects."""
 
@@ -137,13 +141,18 @@ class Turn:
         self.say("question", f"{question.key}.{part}", today=self.speaker.day(self._local()))
 
     def offer(self, question: Question, choices: tuple[Choice, ...]) -> None:
-        """Open a question with numbered readings to choose from."""
+        """Open a question with numbered readings to choose from; a single one is put as a yes or
+        no."""
         words = [self.speaker.choice(c) for c in choices]
         listed = "; ".join(f"{n}) {w}" for n, w in enumerate(words, 1))
         misses = self.now.misses.get(question.key, 0)
         self._count(question)
         self.change(asked=Asked(question.key, self.at, choices, misses))
-        self.say("question", f"{question.key}.offer", choices=listed)
+        if len(words) == 1:
+            named = question.key if question.key in ONLY else "other"
+            self.say("question", f"only.{named}", choice=words[0])
+        else:
+            self.say("question", f"{question.key}.offer", choices=listed)
 
     def _count(self, question: Question) -> None:
         times = self.now.put.get(question.key, 0) + 1

@@ -270,13 +270,14 @@ def test_the_same_text_again_says_nothing_new(talk: Talk) -> None:
     assert talk.text(HEAD) == "[kill_place.ask]"
 
 
-def test_two_readings_are_offered_and_one_is_picked(talk: Talk) -> None:
+@pytest.mark.parametrize("picked", ["1", "yes"])
+def test_a_single_reading_is_put_as_a_yes_or_no(picked: str, talk: Talk) -> None:
     talk.text(HEAD)
-    assert "[kill_place.offer]" in talk.text("147.15, -36.87")
+    assert "[only.kill_place]" in talk.text("147.15, -36.87")
     assert "kill_place" not in talk.now.answers
     assert talk.now.asked is not None
     [choice] = talk.now.asked.choices
-    talk.text("1")
+    talk.text(picked)
     place = talk.now.answers["kill_place"].value
     assert place == choice.value
     assert isinstance(place, Place)
