@@ -56,6 +56,13 @@ TIMED = frozenset({"offer", "assigned", "changed"})
 HEAVY = frozenset({"offer", "assigned"})
 """Texts that say what a whole carcase takes."""
 
+NO_NOTED = {
+    "offered": "no_noted",
+    "waiting": "no_noted_waits",
+    "with_coordinator": "no_noted_nobody",
+}
+"""What somebody who can't is told, by what became of the pickup then."""
+
 WAY_IN = frozenset({"yours", "assigned", "changed"})
 """Texts that say what the hunter told of gate, dogs and time."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from bot.fieldwork.case import (
+    NO_NOTED,
     Case,
     Effects,
     Outcome,
@@ -53,7 +54,7 @@ def late_no(case: Case) -> Outcome:
         return refusing(case, "not_offered")
     offers = tuple(replace(o, answer="no") if o is last[-1] else o for o in case.pickup.offers)
     pickup = replace(case.pickup, offers=offers)
-    return pickup, case.text(case.sender, "no_noted", pickup)
+    return pickup, case.text(case.sender, NO_NOTED[pickup.state], pickup)
 
 
 def give(case: Case) -> Outcome:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 
 from bot.fieldwork.case import (
+    NO_NOTED,
     Case,
     Effects,
     Outcome,
@@ -49,7 +50,7 @@ def decline(case: Case) -> Outcome:
     if pickup.open_offers:
         return pickup, case.text(case.sender, "no_noted_other", pickup)
     pickup, effects = find(case, pickup)
-    return pickup, (*case.text(case.sender, "no_noted", pickup), *effects)
+    return pickup, (*case.text(case.sender, NO_NOTED[pickup.state], pickup), *effects)
 
 
 def miss(case: Case) -> Outcome:
@@ -69,7 +70,7 @@ def give_back(case: Case) -> Outcome:
     pickup, effects = find(case, pickup)
     told = any(isinstance(e, TellHunter) for e in effects)
     news = () if told else case.news("given_back", sender)
-    return pickup, (*case.text(sender, "no_noted", pickup), *news, *effects)
+    return pickup, (*case.text(sender, NO_NOTED[pickup.state], pickup), *news, *effects)
 
 
 def find(case: Case, pickup: Pickup) -> Outcome:

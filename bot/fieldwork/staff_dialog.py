@@ -25,6 +25,8 @@ PLACEHOLDERS: dict[str, frozenset[str]] = {
     "yours": frozenset({"code", "contact"}),
     "when_noted": frozenset({"code", "words"}),
     "no_noted": frozenset({"code"}),
+    "no_noted_waits": frozenset({"code"}),
+    "no_noted_nobody": frozenset({"code"}),
     "no_noted_other": frozenset({"code"}),
     "collected_noted": frozenset({"code"}),
     "handed_in_noted": frozenset({"code"}),
