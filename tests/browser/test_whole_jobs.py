@@ -9,11 +9,13 @@ from tests.browser.doing import css, enter, no_complaints, press, text_in, until
 from tests.web.running import NAME
 
 
-@pytest.mark.parametrize("script", [True, False], ids=["with JavaScript", "without"])
-def test_a_coordinator_works_one_find_to_its_end(service, browse, script):
+@pytest.mark.parametrize(
+    ("script", "width"), [(True, 1280), (False, 360)], ids=["with JavaScript", "without, narrow"]
+)
+def test_a_coordinator_works_one_find_to_its_end(service, browse, script, width):
     number = "+61491571804" if script else "+61491571491"
     text_in(service, number, "Sow with lumps in the lungs at -36.87 147.15 yesterday", f"w{script}")
-    browser = browse(1280, script)
+    browser = browse(width, script)
     enter(browser, service)
     row = css(browser, "a.row")
     assert "Sign in the body" in row.text
