@@ -162,7 +162,8 @@ def _looks(group: list[Hit], said: Said) -> tuple[tuple[str, ...], tuple[str, ..
         near = reach is not None and hit.first - reach <= _REACH
         reach = hit.last if near or negator else None
         if negator is not None:
-            if not near and hit is group[-1] and negator.key in _AFTER:
+            # "Lumps? Nah, none": two negations side by side deny what stands before them.
+            if hit is group[-1] and negator.key in _AFTER and not (near and denied):
                 affirmed, denied = [], affirmed + denied
         elif look is not None and (not look.shade or (not plain and _is_beside(hit, said))):
             (denied if near else affirmed).append(look.key)

@@ -66,6 +66,12 @@ KINDS = [
     ("biche", "deer", "hind"),
     ("brocard", "deer", "stag"),
     ("blaireau", "badger", ""),
+    # What is said to be clean is named by that, and a hind leg is no hind.
+    ("nice clean boar", "pig", "boar"),
+    ("jabalí limpio", "pig", ""),
+    ("sanglier sain", "pig", ""),
+    ("boar, hind leg had an abscess", "pig", "boar"),
+    ("nanny with pus in the lungs", "goat", ""),
 ]
 
 

@@ -65,6 +65,7 @@ SIGNS = [
     ("all glands normal apart from the left one", {("gland", "left", "odd")}),
     ("lungs don't look right", {("lung", "", "odd")}),
     ("might be nothing but the liver looks weird", {("liver", "", "odd")}),
+    ("lumps in the neck", {("neck", "", "lumps")}),
     # The head that is kept is no place of a sign.
     ("lump in jaw yest 6pm head in freezer", {("jaw_node", "", "lumps")}),
     ("lump in jaw head double bagged", {("jaw_node", "", "lumps")}),
@@ -157,6 +158,23 @@ BOTH = [
         {("lung", "", "clear")},
     ),
 ]
+
+
+# Own: a question that one answers oneself, a nought, and Spanish and French ways of it.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "lumps? nah none", "lumps=0", "0 lumps", "lumps x 0", "cant find any lumps",
+        "bultos? ninguno", "0 bultos", "des bosses? non aucune", "je n'ai pas trouvé de pus",
+        "lungs 0 lumps, jaw no pus",
+    ],
+)  # fmt: skip
+def test_a_denied_look_is_no_sign(text: str, words: Words) -> None:
+    assert understood(text, words)[0] == set()
+
+
+def test_no_mate_is_said_to_a_friend(words: Words) -> None:
+    assert ("animal", "", "dead") not in understood("lumps? no mate", words)[0]
 
 
 @pytest.mark.parametrize(("text", "signs", "checked"), BOTH)
