@@ -128,11 +128,13 @@ def _dots(frame: Frame, spots: Iterable[Spot]) -> Iterable[Dot]:
     for spot in spots:
         x, y = frame.xy(spot.lat, spot.lon)
         right = x < WIDTH * 0.6
-        tx, ty = x + (9 if right else -9), y + 3.5
+        radius = spot.radius_km * frame.scale
+        # Beside a small circle, and over the line of a large one.
+        aside = radius + 4 if 5 < radius < 30 else 9
+        tx, ty = x + (aside if right else -aside), y + 3.5
         while any(abs(ty - other_y) < 11 and abs(tx - other_x) < 90 for other_x, other_y in taken):
             ty += 11
         taken.append((tx, ty))
-        radius = spot.radius_km * frame.scale
         yield Dot(
             spot.sort,
             spot.name,

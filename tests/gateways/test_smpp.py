@@ -24,7 +24,7 @@ from smpplib import smpp as smpplib_pdus
 from smpplib.client import SimpleSequenceGenerator
 
 from bot.gateways import smpp_link, smpp_text
-from bot.gateways.protocol import BadSettings, LineDown, NotSent, Report
+from bot.gateways.protocol import LineDown, NotSent, Report
 from bot.gateways.receipts import read_receipt
 from bot.gateways.smpp import Smpp, open_smpp
 from bot.gateways.userdata import decode_gsm, decode_ucs2, encode_gsm, read_header, split
@@ -352,40 +352,6 @@ def test_tls_binds_only_where_the_certificate_holds(tmp_path, monkeypatch, trust
 def test_a_carrier_that_is_not_there_is_said():
     with pytest.raises(LineDown, match="unreachable"):
         opened(free_port()).open()
-
-
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({"send_url": "http://x"}, "send_url"),
-        ({"send_url": "smpp://x:99999"}, "send_url"),
-        ({"secrets": ()}, "secrets"),
-        ({"secrets": ("UNSET",)}, "UNSET is not set"),
-        ({"system_id": ""}, "options.system_id"),
-        ({"system_id": "a" * 16}, "system_id: more"),
-        ({"links": "three"}, "options.links"),
-        ({"alphabet": "utf8"}, "options.alphabet"),
-        ({"dest_ton": "x"}, "options.dest_ton"),
-        ({"colour": "red"}, "options.colour: not known"),
-    ],
-)
-def test_settings_that_could_not_work_are_named(changes, words):
-    good = row(2775)
-    kept = {k: v for k, v in changes.items() if k not in ("send_url", "secrets")}
-    tried = GatewayRow(
-        "smpp",
-        changes.get("secrets", good.secrets),
-        changes.get("send_url", good.send_url),
-        good.options | kept,
-    )
-    with pytest.raises(BadSettings, match=words) as fault:
-        open_smpp("ridge", tried, {"PASS": "hut hill"})
-    assert str(fault.value).startswith("gateway ridge: ")
-
-
-def test_a_password_that_the_protocol_would_cut_is_refused():
-    with pytest.raises(BadSettings, match="8 characters"):
-        open_smpp("ridge", row(2775), {"PASS": "123456789"})
 
 
 @pytest.mark.parametrize("body", ["ute [4x4] at the hut", "a[" * 90, "Ω hut", "€5", "Māori"])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from bot.fieldwork.custody import HUNTER, HandedOver, LabSaid
@@ -125,6 +127,16 @@ def test_a_viewer_neither_reads_nor_changes_it(office, code):
 
 def test_nobody_is_let_in_without_a_log_in(office, code):
     assert office.client("").get(f"/desk/find/{code}/age").status_code == 302
+
+
+def test_the_cards_link_leads_to_the_questions_and_then_corrects(office, code):
+    client = office.client()
+    link = re.search(r'<a href="([^"]+)">Say what the teeth show</a>', card(client, code))
+    page = link.group(1)
+    assert client.get(page).status_code == 200
+    led = post(client, page, page, how="teeth", species="pig", **{"q-molars": "none"})
+    assert led.location == f"/desk/find/{code}#age"
+    assert f'<a href="{page}">Correct it</a>' in card(client, code)
 
 
 def test_there_is_no_age_of_no_find(office):
