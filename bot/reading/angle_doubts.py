@@ -17,9 +17,10 @@ _MORE = re.compile(r" [^\W_]")
 _COUNTED = re.compile(r" ?[^\W\d_]{2,}")
 _OF = re.compile(r" (?:side )?of(?![a-z])")
 _MEASURE = re.compile(
-    r"(?<![a-z])(?:cost|paid|price|worth|weigh\w{0,3}|weights?|temps?|temperature|tusks?|jaws?"
-    r"|girth|length|measur\w{2,3}|score|costo|precio|pesos?|peso|pes\w{1,3}|prix|poids)\W{0,4}$"
+    r"(?<![a-z])(?:cost|paid|price|worth|weigh\w{0,3}|weights?|temps?|temperature|girth|length|measur\w{2,3}|score|costo|precio|pesos?|peso|pes\w{1,3}|prix|poids)\W{0,4}$"
 )
+_BODY = re.compile(r"(?<![a-z])(?:tusks?|jaws?)\W{0,4}$")
+"""What is measured too, but a sign may also have been seen there: "pus in jaw -36.87, 147.15"."""
 _POINTS = re.compile(
     r"(?<![a-z])(?:at|here|gps|loc|location|coords?|co-?ordinates?|position|pos|point|lat/lo?ng?"
     r"|latlo?ng?|coordenadas|posici[oó]n|ubicaci[oó]n|coordonn[eé]es|position gps)\W{0,4}$"
@@ -169,7 +170,8 @@ class Seen(Struct, frozen=True):
         finest = max(self.one.decimals, self.two.decimals)
         if self.one.value < 0 and self.two.value < 0 and largest >= 20:
             return finest > 0  # "-55, -37.6": no temperature is as low, and no range so wide.
-        if decimals == 0 or self._measured():
+        plain = not signed and finest < 4
+        if decimals == 0 or self._follows(_MEASURE) or (plain and self._follows(_BODY)):
             return False
         if signed:
             return decimals > 1 or largest > 20
@@ -177,10 +179,10 @@ class Seen(Struct, frozen=True):
             return not self._clock() and (decimals == 2 or self._pointed_at())
         return finest > 3 or (decimals == 3 and largest > 1)
 
-    def _measured(self) -> bool:
+    def _follows(self, words: re.Pattern[str]) -> bool:
         """A word right before says what the numbers measure: "cost 12.50, 14.75"."""
         start = self.tokens[self.first].start
-        return _MEASURE.search(self.low, max(0, start - 16), start) is not None
+        return words.search(self.low, max(0, start - 16), start) is not None
 
     def _pointed_at(self) -> bool:
         """The pair is the whole text, or a word before it points at a place."""

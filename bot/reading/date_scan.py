@@ -52,6 +52,13 @@ _SHAPES: tuple[tuple[str, str], ...] = (
     ("k", r"(?<![\d.:,/])\d{1,2}(?:[:.h]\d\d(?::\d\d)?)? {0,3}[ap]\.? {0,3}m\b\.?"),
     ("k", r"(?<![\d:,/])\d{1,2}:\d\d(?::\d\d(?:[.,]\d{1,9})?)?(?!\d|:\d)"),
     ("k", r"(?<![\d.:,/])\d{1,2} {0,3}h {0,3}\d\d(?:min|mn)?(?!\w)"),
+    # With a full stop only where a part of the day says that it is a time.
+    (
+        "k",
+        r"(?<![\d.:,/-])(?:[01]?\d|2[0-3])\.[0-5]\d"
+        r"(?= (?:(?:this|in the|last|yesterday|de la|ce) )?"
+        r"(?:morning|arvo|afternoon|evening|night|manana|tarde|noche|matin|soir)(?!\w))",
+    ),
     ("H", r"(?<![\d.:,/])\d{1,2} {0,3}(?:hr?s?|ish)(?!\w)"),
     # Half a pig, three quarters full, all the time: read as days only where they stand clear.
     ("Q", r"(?<![\d/.,$-])(?:1/2|[12]/3|[13]/4|24/7)(?![\d/])(?!\.\d)"),

@@ -45,8 +45,12 @@ def read_signs(heard: Listening, animal: Found[Animal] | None, asked: str = "") 
 
 def _inherit(part: Part, before: Part | None) -> Part:
     """What a part takes over from the one before it: sites, a look, a state, a negation."""
-    if before is None or part.joined == "stop":
+    if before is None:
         return part
+    if part.joined == "stop":
+        # "Pus. Jaw." is one thing said in two words.
+        told = part.bare and part.sites and before.looks and not before.sites and not before.negated
+        return part._replace(looks=before.looks) if told and before.last == part.first else part
     sites = _inherited_sites(part, before)
     if part.joined == "except" and not (part.looks or part.state or part.negated):
         odd = (before.looks or ("odd",)) if part.sites or part.side else ()

@@ -39,10 +39,11 @@ def verb_of(letters: str, first: int, last: int, *, past: bool = False) -> str:
 
 def _verbs(following: str) -> tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]:
     """The last verb before and the first behind, no further than the next of these marks. How the
-    head is kept (%) is a state: it takes a day behind it, not one before."""
+    head is kept (%) is a state: it takes a day behind it, not one before. A place that was taken
+    out parts no verb from the day behind it ("shot at the hut Saturday")."""
     return tuple(
         (
-            re.compile(rf"([KBGF%])[^KBGF%{marks}]*\Z"),
+            re.compile(rf"([KBGF%])[^KBGF%{marks.replace('|', '')}]*\Z"),
             re.compile(rf"[^{following}{marks}]*([{following}])"),
         )
         for marks in (",.;|", ".;|")

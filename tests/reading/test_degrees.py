@@ -251,3 +251,10 @@ def test_two_places_in_one_text() -> None:
 def test_what_was_heard_is_the_hunters_own_writing() -> None:
     (got,) = claims("boar S36° 52.272’ E147° 9.072’ ok", ANYWHERE)
     assert got.heard == "S36° 52.272’ E147° 9.072’"
+
+
+@pytest.mark.parametrize("before", ["jaw ", "pus in jaw. ", "tusk, ", "boar. pus. jaws "])
+def test_a_sign_before_a_position_does_not_hide_it(before: str) -> None:
+    """A jaw is measured too ("tusks 12.50, 14.75"), but no measure has a minus."""
+    got = place(f"{before}-36.87,147.15")
+    assert (got.lat, got.lon) == (-36.87, 147.15)

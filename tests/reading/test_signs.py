@@ -69,6 +69,7 @@ SIGNS = [
     # The head that is kept is no place of a sign.
     ("lump in jaw yest 6pm head in freezer", {("jaw_node", "", "lumps")}),
     ("lump in jaw head double bagged", {("jaw_node", "", "lumps")}),
+    ("boar. pus. jaw.", {("jaw_node", "", "pus")}),
     ("lump on head bagged twice", {("head", "", "lumps")}),
     # Spanish and French.
     ("pus en el ganglio de la mandíbula izquierda", {("jaw_node", "left", "pus")}),
