@@ -203,7 +203,7 @@ def _lexicon(name: str, file: CalendarFile, shared: Mapping[str, Entry]) -> Lexi
             raise CalendarError(f"{name}: {key}: an empty word")
         meanings.setdefault(words, {}).setdefault(role, (letter, value))
     for words, roles in list(meanings.items()):
-        if len(words) == 1 and not roles.keys().isdisjoint(("weekday", "month")):
+        if len(words) == 1 and not roles.keys().isdisjoint(("weekday", "month", "day")):
             for typed in mistyped(words[0]):
                 meanings.setdefault((typed,), roles)
     phrases: dict[str, list[Phrase]] = {}

@@ -152,6 +152,14 @@ def _week_open(tokens: Sequence[Token], frame: Frame) -> Day | None:
     return Day((latest_one - timedelta(days=7), latest_one), why="two_readings")
 
 
+def _day_week_open(tokens: Sequence[Token], frame: Frame) -> Day | None:
+    """ "Yesterday week" is a week before yesterday to some; of others it is asked."""
+    day = day_word(tokens[:1], frame)
+    if said(tokens, "unit") != "week" or day is None or day.why or tokens[0].values["day"] != "-1":
+        return day
+    return Day((day.days[0] - timedelta(days=7), day.days[0]), why="two_readings")
+
+
 def _weekday(tokens: Sequence[Token], frame: Frame) -> Day | None:
     weekday = int(said(tokens, "weekday") or 0)
     letters = "".join(t.letter for t in tokens)
@@ -204,12 +212,12 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("week_date", "J", _week_date),
     ("figures", "X", _figures),
     # "4/5 of the lungs" counts, "4/5 of last year" is a day.
-    ("short", f"(?<![-U])E(?![Cpu]|c(?![TL]?{_WHICH}|[TL]?Y))", _short),
+    ("short", f"(?<![-U])E(?![Cpu]|[,c]?{_MON}|c(?![TL]?{_WHICH}|[TL]?Y))", _short),
     ("fraction", "(?<![_n-])Q(?=[.,;|Dskt]|[fA](?!C)|$)", _short),
     ("several", f"{_MON}T?[1#]-[1#](?![1#C_u])|[1#]-[1#]c?{_MON}", several),
     (
         "one_of_two",
-        f"[1#O](?:[MRj]|-?f-?)[TL]?[1#O][,c]{{0,2}}[TL]?{_MON}|{_MON}{BETWEEN}[1#O][-MRj][TL]?[1#O](?![CugHY_])",
+        f"E[,c]{{0,2}}{_MON}|[1#O](?:[MRj]|-?f-?)[TL]?[1#O][,c]{{0,2}}[TL]?{_MON}|{_MON}{BETWEEN}[1#O][-MRj][TL]?[1#O](?![CugHY_])",
         one_of_two,
     ),
     ("habit", "P[dyDSsu]", _habit),
@@ -250,6 +258,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     ("feast", f"x?W(?:,?c?(?:Y|'#|c?[TL]?{_WHICH}))?", feast),
     ("week_ago_weekday", f"n?ua[cf]?{_WEEKDAY}", _week_open),
     ("week_open", f"{_WEEKDAY}u(?![ax])", _week_open),
+    ("day_week_open", "Du(?![axlt])", _day_week_open),
     (
         "week_day_of_month",
         f"{_WEEKDAY}[,.]?[TL]?[1#](?!{BETWEEN}{_MON}|[icTL]{{0,2}}(?:t?s|D)|[-R][1#k]){_AFTER}"
@@ -284,6 +293,7 @@ ROWS: tuple[tuple[str, str, Build], ...] = (
     (
         "the_nth",
         f"(?:TO|LO|Ll?u?[1#])(?!{BETWEEN}{_MON}|[-R]T?O){_AFTER}|(?<!c)T#(?=[.,;|Ak]|$)"
+        f"|(?<=sc)(?:[TL]?u?#|u1)(?!{BETWEEN}{_MON}){_AFTER}"
         f"|(?<![_TLnoM])O{_AFTER}|(?<![TLnoM])O(?=[A,]{{0,2}}k)"
         f"|(?:(?<=k)|(?<=kf))T#{_AFTER}|(?<=kc)#{_AFTER}",
         day_of_month,

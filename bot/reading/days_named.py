@@ -29,13 +29,13 @@ def several(tokens: Sequence[Token], frame: Frame) -> Day | None:
 
 
 def one_of_two(tokens: Sequence[Token], frame: Frame) -> Day | None:
-    """ "from 20 to 22 Nov", "Nov 20 and 21": one animal, two days. In "2 on 12 Nov" the first
-    number counts."""
-    at = next(i for i, t in enumerate(tokens) if i and t.letter in "-MRjf")
+    """ "from 20 to 22 Nov", "Nov 20 and 21", "20/21 Nov": one animal, two days.
+    In "2 on 12 Nov" the first number counts."""
+    at = next((i for i, t in enumerate(tokens) if i and t.letter in "-MRjf"), 0)
     if tokens[at].letter == "f" and tokens[at].values.get("mark") != "until":
         day = named(tokens[at + 1 :], frame)
         return replace(day, first=at + 1) if day else None
-    figures = [re.findall(r"\d+", t.text)[0] for t in tokens if t.letter in "1#O"]
+    figures = [n for t in tokens if t.letter in "1#OE" for n in re.findall(r"\d+", t.text)]
     month = int(said(tokens, "month") or 0)
     found = tuple(d for d in (latest(frame, month, int(n)) for n in figures) if d)
     return Day(found, why="two_days" if len(found) == 2 else "no_such_date")

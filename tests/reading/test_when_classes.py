@@ -65,6 +65,13 @@ WEDNESDAY = datetime(2026, 11, 25, 14, 0, tzinfo=ZONE)
         ("en", "the saturday before.", "two_readings"),
         ("fr", "vendredi d'avant", "two_readings"),
         ("en", "2 weeks saturday", "two_readings"),
+        ("en", "yesterday week", "two_readings"),
+        ("en", "12/13 november", "two_days"),
+        # The day of a part of the day, and slips in words of days.
+        ("fr", "le matin du 16", "2026-11-16"),
+        ("es", "la mañana del día 16", "2026-11-16"),
+        ("es", "hace justo una semana", "2026-11-18"),
+        ("en", "yesteday", "2026-11-24"),
     ],
 )
 def test_a_class_of_days(language: str, text: str, day: str) -> None:
