@@ -117,7 +117,7 @@ def keep_words(
         "card": _card(describe(story.conversation), find.hunter.number, story.pickup),
         "said": _said(move.event for move in story.moves),
     }
-    sheet.add(_KEPT, row)
+    sheet.add(WORDS, row)
 
 
 def _card(described: str, sender: str, pickup: Pickup | None) -> str:
@@ -168,7 +168,7 @@ def _or_added(statement: Insert) -> Insert:
     )
 
 
-_KEPT = Rows(_F, ("conversation_id", "card", "said"), _or_added)
+WORDS = Rows(_F, ("conversation_id", "card", "said"), _or_added)
 
 
 def _held_by(pickup: Pickup | None) -> str:

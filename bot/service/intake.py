@@ -37,7 +37,7 @@ from bot.service.gather import (
     talks_of,
 )
 from bot.service.joining import INCOMPLETE, HandedOn, due_rows, take_overdue, take_part
-from bot.service.ledger import Ledger
+from bot.service.ledger import USUAL, Ledger
 from bot.service.links import NO_LINKS, Links
 from bot.service.logs import fault_code
 from bot.service.number_door import CodeOrder, NumberDoor, address_of
@@ -175,7 +175,7 @@ class Intake:
         find = find_of(hunter, talk or self._begin(connection, hunter, text.at, bool(talks)))
         if arrived.sender.channel != find.conversation.channel:
             text = replace(text, channel=arrived.sender.channel)
-        sheet = Sheet(connection)
+        sheet = Sheet(connection, USUAL)
         claim_on(sheet, arrived.row, arrived.text, hunter.id, find.id)
         self._write(sheet, find, text, text.at)
         if talk is None and not arrived.sender.readable:
@@ -279,7 +279,7 @@ class Intake:
     def _play(
         self, connection: Connection, find: Find, event: Event | PickupEvent, now: datetime
     ) -> None:
-        self._write(Sheet(connection), find, event, now)
+        self._write(Sheet(connection, USUAL), find, event, now)
 
     def _write(self, sheet: Sheet, find: Find, event: Event | PickupEvent, now: datetime) -> None:
         """Let an event run its course, and write down what came of it with the sheet."""

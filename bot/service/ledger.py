@@ -19,13 +19,14 @@ from bot.fieldwork.state import Pickup
 from bot.messages import KeepFind, PickupEvent, WaitFor
 from bot.service import tables
 from bot.service.custody import keep_custody
-from bot.service.findable import keep_words
+from bot.service.findable import WORDS, keep_words
 from bot.service.finds import keep_evidence
 from bot.service.gather import Find, Hunter
 from bot.service.links import NO_LINKS, Links
-from bot.service.posting import Post
+from bot.service.posting import OUT, WITHDRAW_ASKED, Post
 from bot.service.reviewing import apply_reviews
-from bot.service.sheet import Change, OvertakenError, Rows, Sheet, mark_of
+from bot.service.sheet import Change, OvertakenError, Rows, Sheet, Usual, mark_of
+from bot.service.taking import CLAIM
 from bot.service.unfold import Moved, Rules, Story
 from bot.service.upsert import insert_new
 from bot.talk.state import Conversation
@@ -67,6 +68,10 @@ _HUNTER = Change(
     .where(_H.id == bindparam("hunter_id"))
     .values(language=bindparam("hunter_language"), opted_out=bindparam("hunter_opted_out")),
 )
+
+
+USUAL = Usual((_EVENTS, _EFFECTS, _ANSWERS, _TIMERS, OUT, WORDS), (_TALK, CLAIM, WITHDRAW_ASKED))
+"""What an ordinary text writes."""
 
 
 def encode(value: object) -> str:

@@ -51,7 +51,7 @@ def _taken_out(name: str, why: str, *where: ColumnElement[bool]) -> Change:
     return Change(name, waiting.values(state="withdrawn", error=why))
 
 
-_WITHDRAW_ASKED = _taken_out(
+WITHDRAW_ASKED = _taken_out(
     "asked",
     "answered",
     _O.conversation_id == bindparam("asked_in"),
@@ -77,8 +77,9 @@ class Post:
     def take(self, find: Find, moved: Moved) -> None:
         """Put the texts of one move into the outbox, and take out what it makes idle."""
         self._hear_wish(find.hunter, moved.effects)
-        if _asks_no_more(moved):
-            self._take_out(_WITHDRAW_ASKED, {"asked_in": find.id, "asked_until": self.now})
+        # One statement changes a row once: who wants no texts is asked nothing either.
+        if _asks_no_more(moved) and _WITHDRAW_ALL not in self.sheet.changes:
+            self._take_out(WITHDRAW_ASKED, {"asked_in": find.id, "asked_until": self.now})
         self.sheet.add(OUT, *self._rows(find, moved))
 
     def _take_out(self, what: Change, values: dict[str, Any]) -> None:

@@ -77,11 +77,24 @@ class Change:
     sure: bool = False
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Usual:
+    """What nearly every sheet has. PostgreSQL's statement has all of it each time, empty where
+    there is none: few statements are soon planned by every connection, dozens never."""
+
+    rows: tuple[Rows, ...] = ()
+    changes: tuple[Change, ...] = ()
+
+
+NOTHING = Usual()
+
+
 @dataclass(slots=True)
 class Sheet:
     """One transaction's rows and changes, until `write`."""
 
     connection: Connection
+    usual: Usual = NOTHING
     rows: dict[Rows, list[Values]] = field(default_factory=dict)
     changes: dict[Change, Values] = field(default_factory=dict)
 
@@ -100,10 +113,12 @@ class Sheet:
         self.rows, self.changes = {}, {}
         if not rows and not changes:
             return
-        one = self.connection.dialect.name != "sqlite"
-        counts = (_at_once if one else _one_by_one)(self.connection, rows, changes)
-        for what, count in counts.items():
-            if what.sure and count != 1:
+        if self.connection.dialect.name == "sqlite":
+            counts = _one_by_one(self.connection, rows, changes)
+        else:
+            counts = _at_once(self.connection, rows, changes, self.usual)
+        for what in changes:
+            if what.sure and counts[what] != 1:
                 raise OvertakenError(what.name)
 
 
@@ -111,14 +126,18 @@ Counts = dict[Change, int]
 
 
 def _at_once(
-    connection: Connection, rows: dict[Rows, list[Values]], changes: dict[Change, Values]
+    connection: Connection,
+    rows: dict[Rows, list[Values]],
+    changes: dict[Change, Values],
+    usual: Usual,
 ) -> Counts:
     values = {what.name: msgspec.json.encode(listed).decode() for what, listed in rows.items()}
     for own in changes.values():
         values |= own
-    whole = _whole(tuple(rows), tuple(changes))
-    (found,) = whole.all(connection, values)
-    return dict(zip(changes, found, strict=False))
+    every = tuple(dict.fromkeys((*usual.changes, *changes)))
+    whole = _whole(tuple(dict.fromkeys((*usual.rows, *rows))), every)
+    (found,) = whole.all(connection, values)  # What is not given is NULL: no rows, no match.
+    return dict(zip(every, found, strict=False))
 
 
 def _one_by_one(
@@ -162,7 +181,7 @@ def _inserted(what: Rows) -> Prepared:
 
 @cache
 def _whole(rows: tuple[Rows, ...], changes: tuple[Change, ...]) -> Prepared:
-    """One statement for a sheet of this shape, of which there are a few dozen."""
+    """One statement for a sheet of this shape, of which there are a few."""
     return prepared(_statement(rows, changes))
 
 

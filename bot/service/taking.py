@@ -32,7 +32,7 @@ _T = tables.TextIn
 _S = tables.Staff
 _COLUMNS = ("gateway", "gateway_id", "sender", "body", "sent_at", "arrived_at", "pin", "photos")
 _STAFF = select(_S.id).where(_S.active, _S.number == bindparam("called")).scalar_subquery()
-_CLAIM = Change(
+CLAIM = Change(
     "claim",
     update(_T)
     .where(_T.id == bindparam("claim_row"))
@@ -145,7 +145,7 @@ _NEW = Prepared(_new)
 def claim_on(sheet: Sheet, row: int, text: Text, hunter: int | None, find: int | None) -> None:
     """Write on a kept text, with the rest of a sheet, whose it is and which find it belongs to."""
     values = {"claim_row": row, "claim_hunter": hunter, "claim_find": find}
-    sheet.change(_CLAIM, values)
+    sheet.change(CLAIM, values)
     for photo in text.photos:
         sheet.connection.execute(_OWN_PHOTO, {"photo": photo.key, "row": row})
 
