@@ -167,7 +167,7 @@ BOTH = [
     [
         "lumps? nah none", "lumps=0", "0 lumps", "lumps x 0", "cant find any lumps",
         "bultos? ninguno", "0 bultos", "des bosses? non aucune", "je n'ai pas trouvé de pus",
-        "lungs 0 lumps, jaw no pus",
+        "lungs 0 lumps, jaw no pus", "dont reckon there was any pus",
     ],
 )  # fmt: skip
 def test_a_denied_look_is_no_sign(text: str, words: Words) -> None:
