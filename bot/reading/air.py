@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 
 from bot.reading.page import Page
+from bot.reading.scan import lowered
 from bot.reading.values import Word
 
 FAHRENHEIT_COUNTRIES = frozenset({"US", "BS", "BZ", "FM", "KY", "LR", "MH", "PW"})
@@ -22,22 +23,26 @@ COLDEST_C, HOTTEST_C = -30.0, 50.0
 
 _FIGURE = r"(?<![\w.,/:°'+-])(?P<figure>-?\d{1,3}(?:[.,]\d)?)(?![\d.,:/]\d|\d)"
 _DEGREES = r"(?:\s?°|\s?(?:degrees?|degs?|grados|degr[eé]s)\b)"
+_SHADE = r"in\s(?:the\s)?shade|a\sla\ssombra|[aà]\sl'ombre"
+_NAMED = r"celsius|centigrade|centigrados|fahrenheit"
+_NOW = (
+    r"[ ,]{0,2}(?:(?:right\s|out\s)?here|today|outside|at\sthe\smoment"
+    rf"|this\s(?:arvo|morning|afternoon)|aqu[ií]|hoy|ici|aujourd'hui|dehors|{_SHADE})\b"
+)
 _SCALED = re.compile(
     rf"{_FIGURE}(?:(?P<mark>{_DEGREES})\s?(?P<loose>[cf])\b|\s?(?P<letter>[CF])\b|"
-    rf"(?:{_DEGREES})?\s?(?P<word>celsius|centigrade|centigrados|fahrenheit)\b)",
+    rf"(?:{_DEGREES})?\s?(?P<word>{_NAMED})\b)",
     re.IGNORECASE,
 )
 _BARE = re.compile(rf"{_FIGURE}{_DEGREES}", re.IGNORECASE)
-_SHADED = re.compile(
-    rf"{_FIGURE}(?:{_DEGREES})?\s(?:in\s(?:the\s)?shade|a\sla\ssombra|[aà]\sl'ombre)\b",
-    re.IGNORECASE,
+_SHADED = re.compile(rf"{_FIGURE}(?:{_DEGREES})?\s(?:{_SHADE})\b", re.IGNORECASE)
+_WEATHER = re.compile(_NOW, re.IGNORECASE)
+_WARM = re.compile(
+    rf"\d(?=[\s°cdfg])(?:(?:{_DEGREES})?(?:\s?(?:[cf]|{_NAMED})\b|\s(?:{_SHADE})\b)|{_DEGREES}{_NOW})"
 )
-_WEATHER = re.compile(
-    r"^[ ,]{0,2}(?:(?:right\s|out\s)?here|today|outside|in\sthe\sshade|at\sthe\smoment"
-    r"|this\s(?:arvo|morning|afternoon)|aqu[ií]|hoy|a\sla\ssombra|ici|aujourd'hui|dehors"
-    r"|[aà]\sl'ombre)\b",
-    re.IGNORECASE,
-)
+"""What every temperature of the air holds, in small letters; it begins with a figure, so that most
+of a text is passed over at once."""
+
 _AIR = re.compile(
     r"\b(?:air|hot|weather|day|today|outside|shade|here|scorcher|heat|calor|hoy|chaud|aujourd'hui)\b",
     re.IGNORECASE,
@@ -61,7 +66,7 @@ _ELSE_AFTER = re.compile(
 def read_air(page: Page, country: str) -> tuple[Word, ...]:
     """The one temperature of the air that a text gives, struck from the page; else nothing. The
     word's key is degrees Celsius ("28", "35"), read by `float`."""
-    if not re.search(r"\d", page.left):
+    if not _WARM.search(lowered(page.left)):
         return ()
     found = [w for w in _readings(page, country) if COLDEST_C <= float(w.key) <= HOTTEST_C]
     if len({w.key for w in found}) != 1:

@@ -43,14 +43,6 @@ def choice(place: Place) -> Choice:
     return Choice(f"{abs(place.lat):.5f} {north} {abs(place.lon):.5f} {east}", place)
 
 
-def lowered(text: str) -> str:
-    """The text in lower case, of the same length whatever letters it holds."""
-    low = text.lower()
-    if len(low) == len(text):
-        return low
-    return "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-
-
 def radius(lat: float, lat_unit: float, lon_unit: float) -> float:
     """Half the diagonal of the cell that the last digits fix, in metres; units in degrees."""
     north = lat_unit * DEGREE_M / 2

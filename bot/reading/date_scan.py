@@ -1,16 +1,17 @@
 """Cuts a text into words, numbers and marks, with the shapes that only dates and times have.
 
 Knows no language: `10/31/1974`, `2014-12-28T07:00+01:00`, `18h30` and `6.30 pm` are cut whole,
-every word is cut bare. One expression, linear in the text; a stretch that another reader has
-struck is one mark that nothing joins across.
+every word is cut bare. The words are those of the scan; one expression, linear in the text, finds
+the rest. A stretch that another reader has struck is one mark that nothing joins across.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
-from bot.reading.page import STRUCK
+from bot.reading.scan import STRUCK, Scan, scan_of
 
 Values = Mapping[str, int | str]
 Cut = tuple[str, str, int, int, Values]
@@ -22,6 +23,8 @@ WORD = "_"
 """The kind of a word, which is the letter of one that no language knows."""
 
 _PLAIN = str.maketrans("áàâäãéèêëíìîïóòôöõúùûüñçœ", "aaaaaeeeeiiiiooooouuuunco")
+_REMEMBERED = 8192
+"""Words of texts that are kept without accents: they repeat, and the store must not grow."""
 
 # The order decides: the longest and strictest shape stands first.
 _SHAPES: tuple[tuple[str, str], ...] = (
@@ -69,54 +72,74 @@ _SHAPES: tuple[tuple[str, str], ...] = (
     # "Jan 1,2010" and "Sep.25.2003" hold a day and a year, no number.
     (
         "p",
-        r"(?!(?:\d{1,2},|(?<=[a-z]\.)\d{1,2}\.)(?:19|20)\d\d(?!\d|[.,]\d))\d+(?:[.,]\d+)+|(?<![^\W\d_])\.\d+",
+        r"(?!(?:\d{1,2},|(?<=[a-z]\.)\d{1,2}\.)(?:19|20)\d\d(?!\d|[.,]\d))"
+        r"\d+(?:[.,]\d+)+|(?<![^\W\d_])\.\d+",
     ),
     ("0", r"\d+"),
 )
 
 # An empty group at the end of each shape tells which one matched, and leaves the first character
-# of the shape bare, so that the engine passes over shapes that cannot begin here.
+# of the shape bare, so that the engine passes over what cannot begin here.
 _CUT = re.compile(
-    rf"[^\W\d_]+()|(?=[\d.])(?:{'|'.join(f'(?:{shape})()' for _, shape in _SHAPES)})"
-    rf"|{STRUCK}+()|(?:[^\w\s]|_)()"
+    rf"(?=[\d.])(?:{'|'.join(f'(?:{shape})()' for _, shape in _SHAPES)})"
+    rf"|[^\W\d_]+()|{STRUCK}+()|(?:[^\w\s]|_)()"
 )
 
 
 def _kinds() -> dict[int, str]:
     """The kind that each number of `lastindex` stands for; named groups inside count too."""
-    kinds, number = {1: WORD}, 1
+    kinds, number = {}, 0
     for kind, shape in _SHAPES:
         number += re.compile(shape).groups + 1
         kinds[number] = kind
-    return kinds | {number + 1: "|", number + 2: ";"}
+    return kinds | {number + 1: WORD, number + 2: "|", number + 3: ";"}
 
 
 _KIND = _kinds()
 
 
-def fold(text: str) -> str:
-    """Lower case without accents, character for character, so that places stay the same."""
-    low = text.lower()
-    if len(low) != len(text):
-        low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    return low if low.isascii() else low.translate(_PLAIN)
+def cut(scan: Scan) -> list[Cut]:
+    """The pieces of a scanned text in order, spaces left out."""
+    low, words, starts, ends, gaps = scan
+    if not low.isascii():
+        low, words = low.translate(_PLAIN), list(map(_bare, words))
+    pieces: list[Cut] = []
+    at, quoted = 0, "'" in low
+    for word, start, end, gap in zip(words, starts, ends, gaps, strict=True):
+        if gap != " " and gap:
+            at = _cut_on(low, max(at, start - len(gap)), start, pieces)
+        if start < at and (end <= at or word > "@"):
+            continue  # A figure has taken it in: "6.30 pm".
+        if word > "@" and not word[0].isdecimal() and not (quoted and "'" in word):
+            pieces.append((WORD, word, start, end, NO_VALUES))
+        else:
+            at = _cut_on(low, max(at, start), end, pieces)
+    _cut_on(low, max(at, ends[-1] if ends else 0), len(low), pieces)
+    return pieces
 
 
-def cut(folded: str) -> list[Cut]:
-    """The pieces of a folded text in order, spaces left out."""
-    found: list[Cut] = []
-    for m in _CUT.finditer(folded):
-        kind = _KIND[m.lastindex or 0]
-        start, end = m.span()
-        word = folded[start:end]
-        if kind == WORD:
-            pass  # By far the most.
-        elif kind == ";":
-            kind = _MARKS.get(word, ";")
+def _cut_on(low: str, at: int, stop: int, pieces: list[Cut]) -> int:
+    """Cut what may hold figures and marks, from one character up to another or, where a figure
+    goes on, beyond it; gives where it ends."""
+    while at < stop:
+        m = _CUT.match(low, at)
+        if m is None:  # A space.
+            at += 1
+            continue
+        start, at = m.span()
+        kind, text = _KIND[m.lastindex or 0], low[start:at]
+        if kind == ";":
+            kind = _MARKS.get(text, ";")
         elif kind == "0":
-            kind = _digits(word)
-        found.append((kind, word, start, end, NO_VALUES))
-    return found
+            kind = _digits(text)
+        pieces.append((kind, text, start, at, NO_VALUES))
+    return at
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _bare(word: str) -> str:
+    """A word of small letters without accents, letter for letter."""
+    return word if word.isascii() else word.translate(_PLAIN)
 
 
 _MARKS = {",": ",", ".": ".", "-": "-", "/": "/", "'": "'", "@": "A", "]": "."}
@@ -134,4 +157,4 @@ def _digits(word: str) -> str:
 
 def words_of(phrase: str) -> tuple[str, ...]:
     """A phrase of the calendar, cut as a text is: "aujourd'hui" gives three pieces."""
-    return tuple(word for _, word, *_ in cut(fold(phrase)))
+    return tuple(word for _, word, *_ in cut(scan_of(phrase)))

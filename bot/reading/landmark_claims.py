@@ -14,7 +14,7 @@ from bot.reading.claims import Claim
 from bot.reading.describe import name_place
 from bot.reading.offsets import LONG_M, Plan, fix
 from bot.reading.page import Page
-from bot.reading.place_tokens import Token
+from bot.reading.place_tokens import Tokens
 from bot.reading.scene import Scene
 from bot.reading.values import Choice, Found, Place, Unclear
 
@@ -41,7 +41,7 @@ class Claims(Struct, frozen=True):
     page: Page
     scene: Scene
     landmarks: Landmarks
-    tokens: Sequence[Token]
+    tokens: Tokens
     mentions: Sequence[Mention]
     plans: Sequence[Plan]
 
@@ -54,7 +54,7 @@ class Claims(Struct, frozen=True):
             if mention.first < taken or (coming and coming.start <= mention.first):
                 continue
             last = max(plan.last, self.plans[plan.either].last if plan.either >= 0 else 0)
-            stretch = self.tokens[max(plan.start, taken)].start, self.tokens[last - 1].end
+            stretch = self.tokens.starts[max(plan.start, taken)], self.tokens.ends[last - 1]
             taken = last
             self.page.strike(*stretch)
             if plan.how != "not" and not self._is_ground(number):
@@ -76,14 +76,14 @@ class Claims(Struct, frozen=True):
 
     def _are_joined(self, first: int, last: int) -> bool:
         """Whether nothing but words of place lies between two stretches of one sentence."""
-        if last - first > 2 or any(t.mark == "." for t in self.tokens[first : last + 1]):
+        if last - first > 2 or "." in self.tokens.marks[first : last + 1]:
             return False
         return all(self._is_small(at) for at in range(first, last))
 
     def _is_small(self, at: int) -> bool:
         words = self.landmarks.words
         found = words.beside.at(self.tokens, at, at + 1)
-        return self.tokens[at].key in words.position or (found is not None and "gap" in found[1])
+        return self.tokens.keys[at] in words.position or (found is not None and "gap" in found[1])
 
     def _claim(self, mention: Mention, plan: Plan, stretch: tuple[int, int]) -> Claim:
         heard = self.page.heard(*stretch)

@@ -19,7 +19,7 @@ from bot.reading.line import Line
 from bot.reading.name_forms import NamedPlace, Spelt, drop_shadowed_parts, kept_name, spellings
 from bot.reading.offsets import Spot
 from bot.reading.page import Page
-from bot.reading.place_tokens import Token, tokens_left
+from bot.reading.place_tokens import Tokens, tokens_of
 from bot.reading.place_words import PlaceWords
 from bot.reading.scene import Scene
 from bot.reading.spelling import Hit, NameTree
@@ -63,23 +63,29 @@ class Landmarks:
         """The landmarks of a programme; no rows at all still gives roles and frames."""
         return cls(tuple(rows), words)
 
-    def mentions(self, tokens: Sequence[Token], asked: str = "") -> list[Mention]:
+    def may_stand_in(self, words: Sequence[str]) -> bool:
+        """Whether there is a word with which a name may begin: most texts without one have none."""
+        return any(map(self._tree.may_begin, words))
+
+    def mentions(self, tokens: Tokens, asked: str = "") -> list[Mention]:
         """The names in a text, in order, none overlapping, with this question open."""
         found = (self._judged(tokens, hit, asked) for hit in self._tree.find(tokens))
         return [mention for mention in found if mention is not None]
 
-    def _judged(self, tokens: Sequence[Token], hit: Hit, asked: str) -> Mention | None:
+    def _judged(self, tokens: Tokens, hit: Hit, asked: str) -> Mention | None:
         spelt = [self._spelt[row] for row in hit.rows]
         strong = [s for s in spelt if not s.weak]
         kept = strong or [s for s in spelt if not s.part] or spelt
         is_part = all(s.part for s in kept)
         placed = bool(strong) or self._is_placed(tokens, hit, is_part, asked)
-        if not placed or (not strong and hit.slips and not _same_start(tokens[hit.first], kept)):
+        if not placed or (
+            not strong and hit.slips and not _same_start(tokens.keys[hit.first], kept)
+        ):
             return None
         landmarks = tuple(sorted({s.landmark for s in kept}))
         return Mention(hit.first, hit.last, landmarks, hit.slips, self._doubt(tokens, hit, kept))
 
-    def _doubt(self, tokens: Sequence[Token], hit: Hit, kept: Sequence[Spelt]) -> str:
+    def _doubt(self, tokens: Tokens, hit: Hit, kept: Sequence[Spelt]) -> str:
         if len({s.landmark for s in kept}) > 1:
             return "which_landmark" if hit.slips or kept[0].part else "two_landmarks"
         if kept[0].part or self._goes_on(tokens, hit, kept[0]):
@@ -89,57 +95,55 @@ class Landmarks:
             return "which_landmark"
         return ""
 
-    def _goes_on(self, tokens: Sequence[Token], hit: Hit, spelt: Spelt) -> bool:
+    def _goes_on(self, tokens: Tokens, hit: Hit, spelt: Spelt) -> bool:
         """Whether a word right before or after makes it another thing."""
-        words = self.words
-        if hit.last < len(tokens) and tokens[hit.last].mark in {"", "-"}:
-            following = words.short.get(tokens[hit.last].key, tokens[hit.last].key)
+        words, (keys, _, _, marks) = self.words, tokens
+        if hit.last < len(keys) and marks[hit.last] in {"", "-"}:
+            following = words.short.get(keys[hit.last], keys[hit.last])
             own = self.places[spelt.landmark].kind
             if following in words.differs and following != words.short.get(own, own):
                 return True
-        if not hit.first or tokens[hit.first].mark not in {"", "-", "."}:
+        if not hit.first or marks[hit.first] not in {"", "-", "."}:
             return False
-        before = words.short.get(tokens[hit.first - 1].key, tokens[hit.first - 1].key)
+        before = words.short.get(keys[hit.first - 1], keys[hit.first - 1])
         return before in words.other_thing and not self._is_compass_of(tokens, hit.first - 1)
 
-    def _is_compass_of(self, tokens: Sequence[Token], at: int) -> bool:
+    def _is_compass_of(self, tokens: Tokens, at: int) -> bool:
         """A compass word after a distance is an offset: "3 km north Brindle Hut"."""
         found = self.words.beside.at(tokens, at, at + 1)
         if found is None or "compass" not in found[1]:
             return False
-        return any(t.key[0].isdigit() for t in tokens[max(0, at - 4) : at])
+        return any(key[0].isdigit() for key in tokens.keys[max(0, at - 4) : at])
 
-    def _is_placed(self, tokens: Sequence[Token], hit: Hit, part: bool, asked: str) -> bool:
+    def _is_placed(self, tokens: Tokens, hit: Hit, part: bool, asked: str) -> bool:
         """Whether a short name stands where a place would."""
-        first = hit.first
-        while first and tokens[first].mark == "" and tokens[first - 1].key in self.words.fillers:
-            if tokens[first - 1].key in self.words.position:
+        first, (keys, _, _, marks) = hit.first, tokens
+        while first and marks[first] == "" and keys[first - 1] in self.words.fillers:
+            if keys[first - 1] in self.words.position:
                 return True
             first -= 1
         if (
             first
-            and tokens[first - 1].key in self.words.conjunction
-            and any(t.key in self.words.pair for t in tokens[max(0, first - 8) : first])
+            and keys[first - 1] in self.words.conjunction
+            and not self.words.pair.isdisjoint(keys[max(0, first - 8) : first])
         ):
             return True
-        opens = first == 0 or tokens[first].mark in _ENDS
-        if (asked in _ASKED and not part) or (
-            not opens and tokens[first - 1].key in self.words.position
-        ):
+        opens = first == 0 or marks[first] in _ENDS
+        if (asked in _ASKED and not part) or (not opens and keys[first - 1] in self.words.position):
             return True
         if asked == _PERSON:
             return False
-        after = tokens[hit.last] if hit.last < len(tokens) else None
-        closes = after is None or after.mark in _ENDS or self._is_outside(after.key)
-        return closes and (opens or (after is not None and after.key == "end"))
+        after = keys[hit.last] if hit.last < len(keys) else ""
+        closes = not after or marks[hit.last] in _ENDS or self._is_outside(after)
+        return closes and (opens or after == "end")
 
     def _is_outside(self, key: str) -> bool:
         words = self.words
         return key[0].isdigit() or key in words.after or words.short.get(key, key) in words.differs
 
 
-def _same_start(token: Token, kept: Sequence[Spelt]) -> bool:
-    return any(token.key[:1] == s.words[0][:1] for s in kept)
+def _same_start(key: str, kept: Sequence[Spelt]) -> bool:
+    return any(key[:1] == s.words[0][:1] for s in kept)
 
 
 # ----------------------------------------------------------------------------------- reading
@@ -150,7 +154,10 @@ def read_landmarks(page: Page, scene: Scene) -> tuple[Claim, ...]:
     landmarks = scene.landmarks
     if landmarks is None or not landmarks.places:
         return ()
-    tokens = tokens_left(page)
+    scan = page.scan
+    if not landmarks.may_stand_in(scan.words):
+        return ()
+    tokens = page.tokens if scan is page.whole else tokens_of(scan)
     mentions = landmarks.mentions(tokens, scene.asked)
     if not mentions:
         return ()

@@ -11,7 +11,7 @@ from functools import partial
 from typing import NamedTuple
 
 from bot.reading.offsets import rounding_of
-from bot.reading.place_tokens import Token
+from bot.reading.place_tokens import Tokens
 from bot.reading.place_words import PlaceWords, Tags
 
 FURTHEST = 14
@@ -48,9 +48,7 @@ class Line:
 
     __slots__ = ("_words", "items", "names")
 
-    def __init__(
-        self, tokens: Sequence[Token], names: Sequence[tuple[int, int]], words: PlaceWords
-    ) -> None:
+    def __init__(self, tokens: Tokens, names: Sequence[tuple[int, int]], words: PlaceWords) -> None:
         self._words = words
         self.items: list[Item] = []
         self.names: list[int] = []
@@ -59,15 +57,16 @@ class Line:
             # What lies further off than any plan reaches need not be looked up.
             self._cut(tokens, max(last, first - _WINDOW), first)
             self.names.append(len(self.items))
-            self.items.append(Item(first, end, _NAME, "", tokens[first].mark))
+            self.items.append(Item(first, end, _NAME, "", tokens.marks[first]))
             last = end
-        self._cut(tokens, last, min(len(tokens), last + _WINDOW))
+        self._cut(tokens, last, min(len(tokens.keys), last + _WINDOW))
 
-    def _cut(self, tokens: Sequence[Token], at: int, stop: int) -> None:
+    def _cut(self, tokens: Tokens, at: int, stop: int) -> None:
         beside = self._words.beside
         firsts, items = beside.firsts, self.items
+        keys, _, _, marks = tokens
         while at < stop:
-            key, _, _, mark = tokens[at]
+            key, mark = keys[at], marks[at]
             last, tags = at + 1, _NOTHING
             if key[0].isdigit():
                 tags = _NUMBER

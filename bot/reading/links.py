@@ -11,9 +11,10 @@ from urllib.parse import unquote_plus
 
 from msgspec.structs import replace
 
-from bot.reading.claims import Claim, choice, found, lowered, radius, unclear
+from bot.reading.claims import Claim, choice, found, radius, unclear
 from bot.reading.degrees import find_degrees
 from bot.reading.page import Page
+from bot.reading.scan import lowered
 from bot.reading.scene import Scene
 from bot.reading.values import Found, Place
 

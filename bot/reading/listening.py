@@ -50,8 +50,9 @@ class Listening(Struct, frozen=True):
 
 def listen(page: Page, words: Words) -> Listening:
     """Cut what is left of a page into tokens and find every phrase in it."""
-    tokens = tokens_of(page)
-    language = language_of(page.plain, words)
+    known = words.known
+    tokens = tokens_of(page, lambda raw: known(raw).pieces)
+    language = language_of([known(raw).everyday_in for raw in page.whole.words])
     hits = words.book.hits(tokens)
     if language:
         hits = list(_at_home(hits, tokens, language, words.common[language]))

@@ -13,13 +13,14 @@ from dataclasses import dataclass
 
 from bot.reading.australia import find_bare_mga, find_mga
 from bot.reading.britain import find_britain, find_ireland
-from bot.reading.claims import Claim, lowered
+from bot.reading.claims import Claim
 from bot.reading.degrees import find_degrees
 from bot.reading.grids import find_bare_pairs, find_named_pairs
 from bot.reading.links import find_links
 from bot.reading.newzealand import find_lettered_pairs, find_nzms260, find_topo50
 from bot.reading.page import Page
 from bot.reading.pluscode import find_plus_codes
+from bot.reading.scan import lowered
 from bot.reading.scene import Scene
 from bot.reading.standard_strings import find_iso6709, find_points
 from bot.reading.utm import find_squares, find_utm

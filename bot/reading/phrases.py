@@ -10,34 +10,26 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import NamedTuple
 
-from bot.reading.page import STRUCK, Page
+from bot.reading.page import Page
+from bot.reading.scan import STRUCK, Scan, fold, scan_of
 from bot.reading.typos import Typos
 
-# Splitting by one group gives what stands between and the words, turn about: far cheaper than a
-# match object for each. Most texts are ASCII without an apostrophe, and small classes of letters
-# and plain runs are faster to match.
-_SPLIT = re.compile(r"([^\W\d_]+(?:'[^\W\d_]+)*'?|\d+(?:[.,]\d+)?)")
-_PLAIN_SPLIT = re.compile(r"([a-z]+|[0-9]+(?:[.,][0-9]+)?)")
 _WRITTEN = re.compile(r"[^\W_]+(?:'[^\W\d_]+)*'?")
 _REMEMBERED = 8192
 """Words of texts whose tokens are kept: they repeat, and the store must not grow."""
+_SIGNS = frozenset("@&")
+"""Signs that a scan has as words, and the book does not."""
 
 _GROUP = re.compile(r"\(([^()]*)\)")
 
 # French elision is a word of its own ("l'oreille"); an English apostrophe is not ("don't"). The
 # elided article goes the way of all articles.
 _ELIDED = re.compile(r"^(qu|[cdjlmnst])'(?=[^\W\d_]{2})")
-
-_FOLD = str.maketrans("áàâäãåçéèêëíìîïñóòôöõúùûüýÿāēīōū", "aaaaaaceeeeiiiinooooouuuuyyaeiou")
-# "We're" is not "were": one tells of people, the other of anything.
-_KEPT_APART = {"we're": "weare"}
-
-_FOLDS = {"œ": "oe", "æ": "ae", "ß": "ss"}
 
 ARTICLES = frozenset(
     {"the", "a", "an", "el", "la", "los", "las", "un", "una", "unos", "unas", "del"}
@@ -97,66 +89,81 @@ class Hit(NamedTuple):
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def fold(word: str) -> str:
-    """A word as the book keeps it: small letters, no accents, no apostrophes."""
-    word = word.lower()
-    if "'" in word:
-        word = _KEPT_APART.get(word) or word.replace("'", "")
-    if word.isascii():
-        return word
-    for odd, plain in _FOLDS.items():
-        word = word.replace(odd, plain)
-    return word.translate(_FOLD)
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _pieces(raw: str) -> tuple[str, ...]:
-    """The folded tokens of one written word, articles left out: "l'oreille" gives one."""
-    elided = _ELIDED.match(raw.lower()) if "'" in raw else None
+def _folded(raw: str) -> tuple[str, ...]:
+    """The folded words of one written word, articles left out: "l'oreille" gives one."""
+    if raw in _SIGNS:
+        return ()
+    elided = _ELIDED.match(raw) if "'" in raw else None
     if elided is None:
         words = [fold(raw)]
     else:
         words = [fold(raw[: elided.end()]), fold(raw[elided.end() :])]
-        if raw[0] in "lLdD":
+        if raw[0] in "ld":
             del words[0]
     return tuple(word for word in words if word and word not in ARTICLES)
 
 
+class Opening(NamedTuple):
+    """What begins with a word: the meaning of the word alone, the most tokens of any of its
+    phrases, and the tokens that may come next."""
+
+    alone: Meaning | None
+    longest: int
+    second: frozenset[str]
+
+
+class Piece(NamedTuple):
+    """A word as the book has it: folded, as it was meant, and what begins with it."""
+
+    word: str
+    meant: str
+    opening: Opening | None
+
+
 class Token(NamedTuple):
-    """One word or number: folded, with its stretch of the text, and what stands before it."""
+    """One word or number: folded, with its stretch of the text, what stands before it, what was
+    meant by it, and what of the book begins with it."""
 
     word: str
     start: int
     end: int
-    before: str = ""
+    before: str
+    meant: str
+    opening: Opening | None
 
 
 # What Token._make does, without a call of Python's own for each word of each text.
-_token: Callable[[tuple[str, int, int, str]], Token] = partial(tuple.__new__, Token)
+_token: Callable[[tuple[str, int, int, str, str, Opening | None]], Token]
+_token = partial(tuple.__new__, Token)
 _hit: Callable[[tuple[int, int, Meaning]], Hit] = partial(tuple.__new__, Hit)
 
 
-def tokens_of(page: Page) -> list[Token]:
+def tokens_of(page: Page, pieces_of: Callable[[str], Sequence[Piece]]) -> list[Token]:
     """The words of what is left of a page. `before` is the strongest boundary since the last."""
-    left = page.left
-    if "\n" in page.text:
-        left = "".join("\n" if t == "\n" else c for c, t in zip(left, page.text, strict=False))
-    low = left.lower()
-    # A few letters grow when they are made small; the stretches must stay those of the text.
-    split = (_PLAIN_SPLIT if low.isascii() and "'" not in low else _SPLIT).split(
-        low if len(low) == len(left) else left
-    )
-    ends = list(itertools.accumulate(map(len, split)))
-    rows: list[tuple[str, int, int, str]] = []
+    scan = page.scan
+    if "\n" in page.text:  # The end of a line is smoothed away for all others.
+        both = zip(page.left, page.text, strict=True)
+        scan = scan_of("".join("\n" if t == "\n" else c for c, t in both))
+    ends = _with_apostrophes(scan) if "'" in scan.low else scan.ends
+    tokens: list[Token] = []
     before = ""
-    marks, words = map(_boundary, split[::2]), map(_pieces, split[1::2])
-    for mark, pieces, start, end in zip(marks, words, ends[::2], ends[1::2], strict=False):
+    marks, words = map(_boundary, scan.gaps), map(pieces_of, scan.words)
+    for mark, pieces, start, end in zip(marks, words, scan.starts, ends, strict=True):
         # Where an article is left out, the stronger boundary holds.
         before = mark if mark > before else before
-        for word in pieces:
-            rows.append((word, start, end, before))
+        for word, meant, opening in pieces:
+            tokens.append(_token((word, start, end, before, meant, opening)))
             before = ""
-    return list(map(_token, rows))
+    return tokens
+
+
+def _with_apostrophes(scan: Scan) -> list[int]:
+    """The ends of words, each with the apostrophe that closes it: "the dogs' feet"."""
+    low = scan.low
+    return [
+        end + (low[end : end + 1] == "'" and not word[0].isdigit())
+        for word, end in zip(scan.words, scan.ends, strict=True)
+    ]
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -189,48 +196,53 @@ def phrase_key(phrase: str) -> str:
     """A phrase as the book keeps it: folded words, articles left out."""
     if phrase.replace(" ", "").isalnum():  # nearly all of them, and far quicker so
         return " ".join([word for word in map(fold, phrase.split()) if word not in ARTICLES])
-    return " ".join([piece for raw in _WRITTEN.findall(phrase) for piece in _pieces(raw)])
+    return " ".join([piece for raw in _WRITTEN.findall(phrase.lower()) for piece in _folded(raw)])
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """All phrases of all languages. By first token: `longest` is the most tokens of any of its
-    phrases, `second` the tokens that may come next."""
+    """All phrases of all languages, and what begins with each of their first tokens."""
 
     phrases: Mapping[str, Meaning]
-    longest: Mapping[str, int]
-    second: Mapping[str, frozenset[str]]
+    openings: Mapping[str, Opening]
     typos: Typos
+
+    def pieces(self, raw: str) -> tuple[Piece, ...]:
+        """One written word of small letters as the book has it: none, one or two pieces."""
+        meant = [(word, self.typos.mend(word)) for word in _folded(raw)]
+        return tuple(Piece(word, known, self.openings.get(known)) for word, known in meant)
 
     def hits(self, tokens: list[Token]) -> list[Hit]:
         """The phrases in a text, left to right, longest first, none overlapping."""
-        words = self.typos.mend_all([token.word for token in tokens])
         hits: list[Hit] = []
-        at, count = 0, len(words)
-        while at < count:
-            longest = self.longest.get(words[at])
-            hit = self._at(words, tokens, at, longest) if longest else None
-            if hit is None:
-                at += 1
-            else:
-                hits.append(hit)
-                at = hit.last
+        done, count = 0, len(tokens)
+        for at, (_, _, _, _, meant, opening) in enumerate(tokens):
+            if opening is None or at < done:
+                continue
+            found, longest, second = opening
+            last = at + 1
+            if longest > 1 and last < count and tokens[last].meant in second:
+                stop = min(at + longest, count)
+                found, last = self._longest(tokens, meant, found, range(last, stop))
+            if found is not None:
+                hits.append(_hit((at, last, found)))
+                done = last
         return hits
 
-    def _at(self, words: list[str], tokens: list[Token], at: int, longest: int) -> Hit | None:
-        """The longest phrase that starts at a token and runs over no boundary."""
-        key, found = words[at], self.phrases.get(words[at])
-        last = at + 1
-        if longest == 1 or last == len(words) or words[last] not in self.second[key]:
-            return _hit((at, last, found)) if found else None
-        for end in range(at + 1, min(at + longest, len(words))):
-            if tokens[end].before:
+    def _longest(
+        self, tokens: list[Token], key: str, found: Meaning | None, rest: range
+    ) -> tuple[Meaning | None, int]:
+        """The longest phrase that goes on from a first token and runs over no boundary."""
+        last = rest.start
+        for at in rest:
+            token = tokens[at]
+            if token.before:
                 break
-            key = f"{key} {words[end]}"
+            key = f"{key} {token.meant}"
             meaning = self.phrases.get(key)
             if meaning is not None:
-                found, last = meaning, end + 1
-        return _hit((at, last, found)) if found else None
+                found, last = meaning, at + 1
+        return found, last
 
 
 def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> Book:
@@ -256,9 +268,9 @@ def make_book(entries: Iterable[tuple[str, Term]], not_typos: Iterable[str]) -> 
         elif term not in terms:
             phrases[key] = (*terms, term)
     meanings = {terms: Meaning(terms) for terms in set(phrases.values())}
+    every = {key: meanings[terms] for key, terms in phrases.items()}
     return Book(
-        {key: meanings[terms] for key, terms in phrases.items()},
-        longest,
-        {first: frozenset(rest) for first, rest in second.items()},
+        every,
+        {x: Opening(every.get(x), longest[x], frozenset(second[x])) for x in longest},
         Typos(known, meant, {fold(word) for word in not_typos}),
     )

@@ -7,116 +7,70 @@ are two things. Linear in the text.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
-from collections.abc import Callable, Iterable, Sequence, Set
-from functools import lru_cache, partial
-from itertools import accumulate
-from operator import attrgetter
+from collections.abc import Iterable, Set
+from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
-from bot.reading.page import STRUCK, Page
-from bot.reading.phrases import fold
+from bot.reading.scan import STRUCK, Scan, fold, scan_of
 
 V = TypeVar("V")
-
-# Splitting by one group gives what stands between and the tokens, turn about: far cheaper than a
-# match object for each. Most texts are ASCII without an apostrophe, and small classes of letters
-# and plain runs are faster to match.
-_TAIL = r"|\d+(?:[.,]\d+)?|[½¼¾@&])"
-_SPLIT = re.compile(r"([^\W\d_½¼¾]+(?:'[^\W\d_½¼¾]+)*" + _TAIL)
-_PLAIN_SPLIT = re.compile(r"([a-z]+|[0-9]+(?:[.,][0-9]+)?|[@&])")
 
 # "3kmnw" holds a unit and a direction, but "3kms" does not; a single l' or d' is an article.
 _GLUED = re.compile(r"(k?m)([new])|(k'?s|kms?|m)([ns][ew])")
 _ELIDED = re.compile(r"([ld])'([^\W\d_]{3}.*)")
 _MARKS = frozenset(",;:!?\n" + STRUCK)
 _REMEMBERED = 1024
-_STRUCK_RUN = re.compile(f"{STRUCK}+")
-_start = attrgetter("start")
 _JOINTS = frozenset("-+~=>*_'\"()[] ")
 
 
-class Token(NamedTuple):
-    """A word or number: folded, its stretch of the text, and the mark that stands before it:
-    "" (spaces), "-" (or brackets and the like), "/", "." (a full stop, or an odd mark) or ","
-    (all that ends a phrase)."""
+class Tokens(NamedTuple):
+    """Words and numbers, column by column: folded, their stretches of the text, and the mark that
+    stands before each: "" (spaces), "-" (or brackets and the like), "/", "." (a full stop, or an
+    odd mark) or "," (all that ends a phrase)."""
 
-    key: str
-    start: int
-    end: int
-    mark: str
-
-
-# What Token._make does, without a call of Python's own for each word of each text.
-_token: Callable[[tuple[str, int, int, str]], Token] = partial(tuple.__new__, Token)
+    keys: list[str]
+    starts: list[int]
+    ends: list[int]
+    marks: list[str]
 
 
-def tokens_of(text: str) -> list[Token]:
-    """Cut a text into tokens, in order."""
-    low = text.lower()
-    if len(low) != len(text):  # A few letters grow when made small ("\u0130"); stretches may not.
-        low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    plain = "'" not in low
-    split = (_PLAIN_SPLIT if plain and low.isascii() else _SPLIT).split(low)
-    ends = list(accumulate(map(len, split)))
-    marks = map(_mark, split[::2])
-    if plain and "" not in split[2:-1:2]:
-        rows = zip(map(fold, split[1::2]), ends[::2], ends[1::2], marks, strict=False)
-        return list(map(_token, rows))
-    tokens: list[Token] = []
-    for between, raw, start, end in zip(
-        split[::2], split[1::2], ends[::2], ends[1::2], strict=False
-    ):
-        mark = "" if between == " " else _mark(between)
-        if "'" in raw or not between:
-            if parts := _parts(raw, bool(tokens) and not between):
-                tokens.append(Token(fold(parts[0]), start, start + len(parts[0]), mark))
-                raw, start, mark = parts[1], end - len(parts[1]), ""
-            raw = fold(raw)
-        tokens.append(Token(raw if raw.isascii() else fold(raw), start, end, mark))
-    return tokens
+def tokens_of(scan: Scan) -> Tokens:
+    """The tokens of a scanned text, in order."""
+    gaps = scan.gaps
+    tokens = Tokens(list(map(fold, scan.words)), scan.starts, scan.ends, list(map(_mark, gaps)))
+    quoted = [n for n, word in enumerate(scan.words) if "'" in word] if "'" in scan.low else []
+    glued = [n for n, gap in enumerate(gaps) if n and not gap] if "" in gaps else []
+    parted = [(at, parts) for at in {*quoted, *glued} if (parts := _parts(scan, at))]
+    return _parted(tokens, parted) if parted else tokens
 
 
-def all_tokens(page: Page) -> list[Token]:
-    """The tokens of a whole page, struck or not; cut once and kept for the next reader."""
-    if page.tokens is None:
-        page.tokens = tokens_of(page.plain)
-    return page.tokens
+def _parted(tokens: Tokens, parted: list[tuple[int, tuple[str, ...]]]) -> Tokens:
+    """The tokens, some words as the two that they are."""
+    keys, starts, ends, marks = tokens
+    keys, starts, ends, marks = keys[:], starts[:], ends[:], marks[:]
+    for at, (one, two) in sorted(parted, reverse=True):
+        keys[at : at + 1] = fold(one), fold(two)
+        starts[at : at + 1] = starts[at], ends[at] - len(two)
+        ends[at : at + 1] = starts[at] + len(one), ends[at]
+        marks.insert(at + 1, "")
+    return Tokens(keys, starts, ends, marks)
 
 
-def tokens_left(page: Page) -> list[Token]:
-    """The tokens of what is left of a page: those of the whole that no strike has touched.
-
-    Where a strike ends inside a token or right before one, what is left is cut up anew.
-    """
-    whole = all_tokens(page)
-    if page.left == page.plain:
-        return whole
-    kept: list[Token] = []
-    done, struck = 0, False
-    for run in _STRUCK_RUN.finditer(page.left):
-        start, end = run.span()
-        first, after = bisect_left(whole, start, key=_start), bisect_left(whole, end, key=_start)
-        if (first and whole[first - 1].end > start) or (after and whole[after - 1].end > end):
-            return tokens_of(page.left)
-        if after < len(whole) and whole[after].start == end:
-            return tokens_of(page.left)
-        kept += _part(whole[done:first], struck)
-        done, struck = after, True
-    return kept + _part(whole[done:], struck)
+def _parts(scan: Scan, at: int) -> tuple[str, ...]:
+    glued = at > 0 and not scan.gaps[at]
+    return (glued_parts if glued else elided_parts)(scan.words[at])
 
 
-def _part(tokens: list[Token], after_strike: bool) -> list[Token]:
-    """The tokens, the first with the mark that a struck stretch before it gives."""
-    if tokens and after_strike:
-        tokens[0] = tokens[0]._replace(mark=",")
-    return tokens
-
-
-def _parts(raw: str, glued: bool) -> tuple[str, ...]:
-    """The two words in one: a unit with its direction right after a number, or an article."""
-    match = _GLUED.fullmatch(raw) if glued else _ELIDED.fullmatch(raw)
+def glued_parts(raw: str) -> tuple[str, ...]:
+    """A unit and its direction, where what stands right behind a number holds both."""
+    match = _GLUED.fullmatch(raw)
     return tuple(part for part in match.groups() if part) if match else ()
+
+
+def elided_parts(raw: str) -> tuple[str, ...]:
+    """An article and its word, where they are written as one."""
+    match = _ELIDED.fullmatch(raw)
+    return match.groups() if match else ()
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -133,7 +87,7 @@ def _mark(between: str) -> str:
 
 def keys_of(phrase: str) -> tuple[str, ...]:
     """A phrase as its folded tokens."""
-    return tuple(token.key for token in tokens_of(phrase))
+    return tuple(tokens_of(scan_of(phrase)).keys)
 
 
 class _Branch(Generic[V]):
@@ -159,19 +113,18 @@ class PhraseTable(Generic[V]):
         self.firsts: Set[str] = self._root.next.keys()
         """The tokens with which a phrase begins."""
 
-    def at(self, tokens: Sequence[Token], first: int, stop: int) -> tuple[int, V] | None:
+    def at(self, tokens: Tokens, first: int, stop: int) -> tuple[int, V] | None:
         """The end of the longest phrase that starts at `first` and ends by `stop`, with what it
         means. A phrase does not run over a comma."""
-        branch = self._root.next.get(tokens[first].key)
-        if branch is None:
-            return None
+        keys, _, _, marks = tokens
+        branch = self._root.next.get(keys[first])
         found = None
         last = first + 1
         while branch is not None:
             if branch.value is not None:
                 found = (last, branch.value)
-            if last >= stop or not branch.next or tokens[last].mark == ",":
+            if last >= stop or not branch.next or marks[last] == ",":
                 break
-            branch = branch.next.get(tokens[last].key)
+            branch = branch.next.get(keys[last])
             last += 1
         return found

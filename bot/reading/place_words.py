@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import msgspec
 from msgspec import Struct, field
 
-from bot.reading.phrases import fold
 from bot.reading.place_tokens import PhraseTable, keys_of
+from bot.reading.scan import fold
 
 Tags = Mapping[str, float]
 

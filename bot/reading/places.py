@@ -17,7 +17,6 @@ from bot.reading.claims import Claim
 from bot.reading.describe import bearing_and_distance, name_place
 from bot.reading.notations import find_notations
 from bot.reading.page import Page
-from bot.reading.place_tokens import all_tokens
 from bot.reading.place_words import PlaceWords
 from bot.reading.pluscode import short_codes
 from bot.reading.scene import Scene
@@ -114,14 +113,16 @@ def _roles(page: Page, scene: Scene, claims: Sequence[Claim]) -> list[Role]:
 
 def _cues(page: Page, words: PlaceWords) -> tuple[list[Cue], list[int]]:
     """The role words of a text, and where its clauses begin."""
-    tokens = all_tokens(page)
+    firsts = words.roles.firsts
+    keys, starts, ends, marks = tokens = page.tokens
     cues: list[Cue] = []
-    taken, firsts = 0, words.roles.firsts
-    for at in [at for at, (key, _, _, _) in enumerate(tokens) if key in firsts]:
-        if at >= taken and (hit := words.roles.at(tokens, at, len(tokens))):
+    taken = 0
+    for at in [at for at, key in enumerate(keys) if key in firsts]:
+        if at >= taken and (hit := words.roles.at(tokens, at, len(keys))):
             taken = hit[0]
-            cues.append(Cue(tokens[at].start, tokens[taken - 1].end, _ROLES[hit[1]]))
-    return cues, [start for _, start, _, mark in tokens if mark in {",", "."}]
+            cues.append(Cue(starts[at], ends[taken - 1], _ROLES[hit[1]]))
+    breaks = [start for start, mark in zip(starts, marks, strict=True) if mark and mark in ",."]
+    return cues, breaks
 
 
 def _may_tell(page: Page, claim: Claim, cue: Cue) -> bool:

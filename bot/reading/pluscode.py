@@ -9,8 +9,9 @@ import re
 
 from openlocationcode import openlocationcode as olc
 
-from bot.reading.claims import Claim, found, lowered, radius, unclear
+from bot.reading.claims import Claim, found, radius, unclear
 from bot.reading.page import Page
+from bot.reading.scan import lowered
 from bot.reading.scene import Scene
 from bot.reading.values import Place
 

@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from bot.reading.place_tokens import Token
+from bot.reading.place_tokens import Tokens, elided_parts, glued_parts
+from bot.reading.scan import fold
 
 _SHORTEST = 5
 _TWO_SLIPS_FROM = 8
@@ -24,6 +25,8 @@ _REMEMBERED = 8192
 
 _NOTHING: Mapping[str, int] = {}
 _JOINTS = frozenset(("", "-"))
+_APART, _WHOLE = 1, 2
+"""How a name may begin with a word."""
 
 
 class Hit(NamedTuple):
@@ -56,6 +59,7 @@ class NameTree:
         "_root",
         "_short",
         "_words",
+        "may_begin",
     )
 
     def __init__(
@@ -84,27 +88,37 @@ class NameTree:
         # The words of texts repeat; a bounded store keeps what each may mean.
         self._meant = lru_cache(maxsize=_REMEMBERED)(self._mean)
         self._may_start = lru_cache(maxsize=_REMEMBERED)(self._starts)
+        self.may_begin = lru_cache(maxsize=_REMEMBERED)(self._begins)
+        """Whether a name may begin with a written word, or with a part of it."""
 
-    def find(self, tokens: Sequence[Token]) -> list[Hit]:
+    def find(self, tokens: Tokens) -> list[Hit]:
         """The names in a text, left to right, the longest first, none overlapping."""
-        short, heads, firsts = self._short.get, self._heads, self._root.next
-        keys = [short(key, key) for key, _, _, _ in tokens]
+        short = self._short
+        keys = [short.get(key, key) for key in tokens.keys]
+        starts = list(map(self._may_start, keys))
         hits: list[Hit] = []
-        taken, last = 0, len(keys) - 1
-        for at, starts in enumerate(map(self._may_start, keys)):
-            # A name's first word may be written apart: "quil lon hut".
-            if not starts and keys[at] in heads and at < last:
-                starts = keys[at] + keys[at + 1] in firsts
-            if starts and at >= taken:
-                hit = self._walk(tokens, keys, at)
+        taken = 0
+        for at in [at for at, start in enumerate(starts) if start]:
+            if at >= taken and (starts[at] == _WHOLE or self._joins(keys, at)):
+                hit = self._walk(tokens.marks, keys, at)
                 if hit:
                     hits.append(hit)
                     taken = hit.last
         return hits
 
-    def _starts(self, key: str) -> bool:
-        """Whether a name may begin with this word."""
-        return not self._root.next.keys().isdisjoint(self._meant(key))
+    def _joins(self, keys: list[str], at: int) -> bool:
+        """Whether a name's first word may be written apart here: "quil lon hut"."""
+        return at + 1 < len(keys) and keys[at] + keys[at + 1] in self._root.next
+
+    def _begins(self, raw: str) -> bool:
+        keys = (fold(part) for part in (raw, *glued_parts(raw), *elided_parts(raw)))
+        return any(self._starts(self._short.get(key, key)) for key in keys)
+
+    def _starts(self, key: str) -> int:
+        """Whether a name may begin with this word, or with it and the next as one."""
+        if not self._root.next.keys().isdisjoint(self._meant(key)):
+            return _WHOLE
+        return _APART if key in self._heads else 0
 
     def _mean(self, key: str) -> Mapping[str, int]:
         """The words of names that a word of the text may be, with the slips each would take."""
@@ -119,7 +133,7 @@ class NameTree:
                     found[word] = OSA.distance(key, word)
         return {word: slips for word, slips in found.items() if slips <= _allowed(word)}
 
-    def _walk(self, tokens: Sequence[Token], keys: list[str], first: int) -> Hit | None:
+    def _walk(self, marks: Sequence[str], keys: list[str], first: int) -> Hit | None:
         """The best name that starts at `first`: the longest, then the fewest slips."""
         ends: list[Hit] = []
         ways = [(self._root, first, 0, 0)]
@@ -127,12 +141,12 @@ class NameTree:
             node, at, slips, fillers = ways.pop()
             if node.rows:
                 ends.append(Hit(first, at, frozenset(node.rows), slips))
-            if at >= len(keys) or (at > first and tokens[at].mark == ","):
+            if at >= len(keys) or (at > first and marks[at] == ","):
                 continue
             for word, cost in self._meant(keys[at]).items():
                 if word in node.next and slips + cost <= _MOST_SLIPS:
                     ways.append((node.next[word], at + 1, slips + cost, fillers))
-            if at + 1 < len(keys) and tokens[at + 1].mark in _JOINTS:
+            if at + 1 < len(keys) and marks[at + 1] in _JOINTS:
                 joined = node.next.get(keys[at] + keys[at + 1])
                 if joined and slips < _MOST_SLIPS:
                     ways.append((joined, at + 2, slips + 1, fillers))

@@ -9,14 +9,12 @@ on, and no everyday word at all. Words that matter alone are mended, never the w
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import lru_cache
 
 from rapidfuzz.distance import OSA
 
 _SHORTEST = 5
 _EXCHANGED_FROM = 8
 _TWO_SLIPS_FROM = 10
-_REMEMBERED = 8192
 
 
 def _deletions(word: str, slips: int) -> set[str]:
@@ -36,7 +34,7 @@ def _slips(word: str) -> int:
 class Typos:
     """Mends single words to those in `meant`; what is known or in `never` stays as it is."""
 
-    __slots__ = ("_index", "_known", "_never", "_remembered")
+    __slots__ = ("_index", "_known", "_never")
 
     def __init__(self, known: Iterable[str], meant: Iterable[str], never: Iterable[str]) -> None:
         self._known = frozenset(known)
@@ -46,12 +44,6 @@ class Typos:
             for rest in _deletions(word, _slips(word)):
                 index.setdefault(rest, []).append(word)
         self._index = {rest: tuple(words) for rest, words in index.items()}
-        # The words of texts repeat; a bounded store keeps what each was meant as.
-        self._remembered = lru_cache(maxsize=_REMEMBERED)(self.mend)
-
-    def mend_all(self, words: list[str]) -> list[str]:
-        """The words of a text, each as it was meant."""
-        return list(map(self._remembered, words))
 
     def mend(self, word: str) -> str:
         """The known word that was meant, or the word itself: "absess" gives "abscess"."""

@@ -13,7 +13,7 @@ from datetime import date
 from bot.reading.calendar_words import Lexicon
 from bot.reading.clock import clocks_said, parts_said
 from bot.reading.date_label import Labelled, label
-from bot.reading.date_scan import Cut, cut, fold
+from bot.reading.date_scan import Cut, cut
 from bot.reading.days import days_said
 from bot.reading.page import Page
 from bot.reading.pieces import Frame
@@ -36,7 +36,7 @@ def read_when(page: Page, scene: Scene) -> tuple[Found[When] | None, tuple[Uncle
     What was read is struck from the page. Reasons: in_the_future, no_such_date, weekday_today,
     two_days, two_readings, parts_disagree, other_day, too_old; choices carry a When each.
     """
-    cuts = cut(fold(page.left))
+    cuts = cut(page.scan)
     frame = Frame(scene.now.astimezone(scene.zone), scene.zone, scene.order)
     heard = _in_best_language(cuts, scene, frame)
     if heard is None:
@@ -101,12 +101,12 @@ def _heard(text: Labelled, frame: Frame) -> Heard:
 
 def _light(scene: Scene) -> Light:
     """The light of a day where the scene is: its own point, or the middle of the area."""
-    point = scene.near
-    if point is None and scene.area is not None:
-        middle = scene.area.shape.centroid
-        point = (middle.y, middle.x)
 
     def light(day: date) -> Sun | None:
+        point = scene.near
+        if point is None and scene.area is not None:
+            middle = scene.area.shape.centroid
+            point = (middle.y, middle.x)
         return None if point is None else sun(point[0], point[1], day, scene.zone)
 
     return light

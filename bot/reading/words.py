@@ -7,17 +7,18 @@ and the key. What the bot says stands in the same language files under [say]; no
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, NamedTuple, TypeVar
 
 import msgspec
 from msgspec import Struct
 
 from bot.reading.calendar_words import Calendar, CalendarError, load_calendar
-from bot.reading.phrases import Book, Term, fold, make_book, spread
+from bot.reading.phrases import Book, Piece, Term, make_book, spread
 from bot.reading.place_words import PlaceWords, PlaceWordsError, load_place_words
+from bot.reading.scan import fold
 
 T = TypeVar("T")
 
@@ -93,6 +94,18 @@ class LanguageFile(Struct, frozen=True):
     """Answers that count only when they are the whole text (a stop word)."""
 
 
+class Known(NamedTuple):
+    """What is known of one written word: its pieces in the book, and the languages in which it
+    is an everyday word."""
+
+    pieces: tuple[Piece, ...]
+    everyday_in: tuple[str, ...]
+
+
+_REMEMBERED = 8192
+"""Words of texts of which what is known is kept: they repeat, and the store must not grow."""
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """Everything to listen for, in every language that is there."""
@@ -117,6 +130,8 @@ class Words:
     languages: tuple[str, ...]
     calendar: Calendar
     places: PlaceWords
+    known: Callable[[str], Known]
+    """What is known of a word as a scan has it; remembered."""
 
     def region(self, site: str) -> Region:
         """Where in the body a site lies; "" where the site is not said or not known."""
@@ -168,8 +183,9 @@ def _compiled(items: tuple[tuple[str, str], ...]) -> Words:
     }
     whole = list(_whole_terms(languages))
     never = {w for row in languages.values() for w in (row.not_typos + " " + row.common).split()}
+    book = make_book(entries, never)
     return Words(
-        book=make_book(entries, never),
+        book=book,
         species=animals.species,
         two_species=animals.two_species,
         sites=signs.sites,
@@ -184,7 +200,21 @@ def _compiled(items: tuple[tuple[str, str], ...]) -> Words:
         languages=tuple(languages),
         calendar=_calendar(files),
         places=_places(files),
+        known=_knowing(book, common),
     )
+
+
+def _knowing(book: Book, common: Mapping[str, frozenset[str]]) -> Callable[[str], Known]:
+    """Looks a word up once for all its readers."""
+
+    @lru_cache(maxsize=_REMEMBERED)
+    def known(raw: str) -> Known:
+        key = fold(raw)
+        return Known(
+            book.pieces(raw), tuple(code for code, words in common.items() if key in words)
+        )
+
+    return known
 
 
 def _calendar(files: Mapping[str, str]) -> Calendar:
