@@ -133,7 +133,10 @@ class Turn:
         return True
 
     def ask(self, question: Question, part: str = "ask") -> None:
-        """Open a question and say it: `ask` first, `again` after a miss."""
+        """Open a question and say it: `ask` first, `again` after a miss, and where another visit
+        in vain asks the same once more."""
+        if part == "ask" and "pickup" in question.ask_when and self.now.put.get(question.key):
+            part = "again"
         if part == "again" and self.now.put.get(question.key, 0) > 1:
             part = "remind"  # Nobody reads the very same sentence twice running.
         self._count(question)

@@ -77,12 +77,12 @@ def test_a_visit_in_vain_asks_its_own_question_once(state: str, talk: Talk) -> N
 
 
 @pytest.mark.parametrize("state", STATES)
-def test_a_second_visit_in_vain_asks_anew(state: str, talk: Talk) -> None:
+def test_a_second_visit_in_vain_asks_anew_in_other_words(state: str, talk: Talk) -> None:
     talk.text(SETTLED)
     news(talk, state)
     talk.text("back by six")
     talk.feed(PickupNews(talk.at, "taken", "Nell Abbery", "+61491570156"))
-    assert f"[{state}.ask]" in news(talk, state)
+    assert f"[{state}.again]" in news(talk, state)
 
 
 def test_the_head_is_somewhere_else(talk: Talk) -> None:
