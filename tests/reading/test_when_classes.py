@@ -100,6 +100,8 @@ def test_a_class_of_days(language: str, text: str, day: str) -> None:
         ("boar yest 6pm head bagged in esky", "2026-11-24"),
         ("jabali ayer 6pm cabeza en congelador", "2026-11-24"),
         ("head frozen yesterday", "other_day"),
+        # A place that was read parts no verb from its day.
+        ("bagged the head at -36.87, 147.15 yesterday", "other_day"),
         ("boar, froze it yesterday", "other_day"),
     ],
 )
