@@ -99,6 +99,8 @@ def test_a_class_of_days(language: str, text: str, day: str) -> None:
         ("boar yest 6pm head in freezer", "2026-11-24"),
         ("boar yest 6pm head bagged in esky", "2026-11-24"),
         ("jabali ayer 6pm cabeza en congelador", "2026-11-24"),
+        ("shot it, will be back on sunday", ""),
+        ("boar shot saturday, back by friday", "2026-11-21"),
         ("head frozen yesterday", "other_day"),
         # A place that was read parts no verb from its day.
         ("bagged the head at -36.87, 147.15 yesterday", "other_day"),
