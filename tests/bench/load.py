@@ -116,7 +116,7 @@ def half_load(
 
     asking = threading.Thread(target=ask)
     asking.start()
-    done = client.run(port, seconds, rate=rate / 2)
+    done = client.run(port, seconds, partial(site.spent, JOB), rate / 2)
     asking.join()
     worker.kill()
     return done, times
