@@ -111,13 +111,21 @@ def tokens(asked: str, country: str) -> tuple[str, ...]:
 def keep_words(
     sheet: Sheet, find: Find, story: Story, describe: Callable[[Conversation], str]
 ) -> None:
-    """Write down what a find is found by: its card anew, and what was said now besides."""
-    row = {
-        "conversation_id": find.id,
-        "card": _card(describe(story.conversation), find.hunter.number, story.pickup),
-        "said": _said(move.event for move in story.moves),
-    }
-    sheet.add(WORDS, row)
+    """Write down what a find is found by: its card anew, where it has changed, and what was said
+    now besides."""
+    card = ""
+    if not _has_its_card(find, story):
+        card = _card(describe(story.conversation), find.hunter.number, story.pickup)
+    said = _said(move.event for move in story.moves)
+    if card or said:
+        sheet.add(WORDS, {"conversation_id": find.id, "card": card, "said": said})
+
+
+def _has_its_card(find: Find, story: Story) -> bool:
+    """Whether a card that was written before still says everything."""
+    before, now = find.conversation, story.conversation
+    alike = (before.kind, before.answers, before.pickup) == (now.kind, now.answers, now.pickup)
+    return find.version > 0 and alike and not any(move.of_pickup for move in story.moves)
 
 
 def _card(described: str, sender: str, pickup: Pickup | None) -> str:
@@ -160,11 +168,12 @@ def _keep_old(connection: Connection, row: Found, describe: Callable[[Conversati
 
 
 def _or_added(statement: Insert) -> Insert:
-    """The card anew, and behind what was said before what is said now."""
+    """The card anew, if there is one, and behind what was said before what is said now."""
     new = statement.excluded
+    card = case((new.card != "", new.card), else_=_F.card)
     added = case((new.said != "", _F.said + " " + new.said), else_=_F.said)
     return statement.on_conflict_do_update(
-        index_elements=[_F.conversation_id], set_={"card": new.card, "said": added}
+        index_elements=[_F.conversation_id], set_={"card": card, "said": added}
     )
 
 
