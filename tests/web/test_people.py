@@ -135,3 +135,9 @@ def test_erasing_wants_the_word(office, ada):
         assert post(ada, "/desk/people/", "/desk/people/erase", **form).status_code == status
     form = {"hunter": HUNTER, "sure": "erase"}
     assert post(ada, "/desk/people/", "/desk/people/erase", **form).status_code == 404
+
+
+def test_who_may_not_is_told_in_plain_words(ines) -> None:
+    answer = ines.get("/desk/people/")
+    assert answer.status_code == 403
+    assert "Your log-in does not open this page." in answer.get_data(as_text=True)
