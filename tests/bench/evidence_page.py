@@ -9,6 +9,7 @@ from it, and what was summed anew.
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import re
 import resource
@@ -178,8 +179,8 @@ def main() -> None:
         database = open_database(f"sqlite:///{Path(folder) / 'bench.sqlite3'}")
         add_account(database, "ines", PASSWORD, NOW, "coordinator")
         intake = open_intake(database, DIALOG, programme)
-        rows = list(finds(args.seed, args.finds, args.months))
-        fill(database, intake, rows)
+        fill(database, intake, list(finds(args.seed, args.finds, args.months)))
+        gc.collect()  # What filled it is no part of a service.
         size = sum(path.stat().st_size for path in Path(folder).iterdir()) / 2**20
         print(f"seed {args.seed}, {args.finds} finds, {len(programme.zones)} zones, {size:.0f} MiB")
         walk(intake, NOW + timedelta(hours=1), loop=not args.no_loop)
