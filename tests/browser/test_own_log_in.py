@@ -7,6 +7,7 @@ import io
 
 import pytest
 from PIL import Image
+from selenium.webdriver.common.by import By
 
 from bot.service import totp
 from bot.service.second_factor import Factors
@@ -61,6 +62,7 @@ def test_a_second_factor_is_set_up_and_used(service, look):
     fill(browser, "form[action$='/confirm']", code=code_of(secret))
     look("codes on paper", ".done")
     css(browser, "header form button").click()
+    until(browser, lambda b: not b.find_elements(By.CSS_SELECTOR, "header form"))
     browser.get(f"{service.url}/log-in")
     fill(browser, ".slip", name=NAME, password=PASSWORD)
     look("the code is asked for", "#code")
