@@ -113,10 +113,11 @@ def _month(
     number: int,
 ) -> tuple[MonthSeen, ...]:
     """One month under each of some coverings that differ in the chance alone."""
-    kept = {c: _carried_on(seen.get((c, number)), animals.scaled(c.catch)) for c in alike}
+    own = {c: animals.scaled(c.catch) for c in alike}
+    kept = {c: _carried_on(seen.get((c, number)), own[c]) for c in alike}
     anew = [c.catch for c in alike if kept[c] is None]
     summed = iter(cover_scaled(grid, zones, animals, anew) if anew else ())
-    return tuple(kept[c] or MonthSeen(animals.scaled(c.catch), next(summed)) for c in alike)
+    return tuple(kept[c] or MonthSeen(own[c], next(summed)) for c in alike)
 
 
 def _carried_on(before: MonthSeen | None, animals: Kernels) -> MonthSeen | None:

@@ -75,7 +75,7 @@ def copy_all(
             _must_be_alike(old, new)
             _must_be_empty(new)
             _copy(old, new, counts, tell)
-            _go_on_numbering(new)
+            go_on_numbering(new)
             _compare(old, new, counts, tell)
     goal = min(newest, counts["conversations"])
     replayed = replay_stored(target, newest, lambda n: tell("played again", n, goal))
@@ -199,7 +199,7 @@ def _copy(old: Connection, new: Connection, counts: dict[str, int], tell: Tell) 
         write_rows(new, table, rows_of(old, table), count)
 
 
-def _go_on_numbering(new: Connection) -> None:
+def go_on_numbering(new: Connection) -> None:
     """Let PostgreSQL's own numbers go on behind the copied ones; SQLite does so by itself."""
     if new.dialect.name != "postgresql":
         return

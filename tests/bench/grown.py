@@ -12,20 +12,19 @@ from __future__ import annotations
 
 import argparse
 import itertools
-import os
 import statistics
 import time
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
-from sqlalchemy import Text, func, select, text
+from sqlalchemy import func, select, text
 
 from bot.gateways.protocol import Request, Sent
 from bot.messages import Address, Heard
 from bot.service import tables as t
 from bot.service.codes import seeded
+from bot.service.copying import go_on_numbering
 from bot.service.database import Database, open_database
 from bot.service.intake import Intake
 from bot.service.outbox import deliver
@@ -33,8 +32,9 @@ from bot.service.roster import import_roster
 from bot.service.wiring import open_intake
 from tests.bench.desk import told
 from tests.bench.load import talks
+from tests.bench.load_site import served
 from tests.bench.many import multiply
-from tests.faults.house import Kept, Postgres
+from tests.faults.house import Postgres
 from tests.faults.texts import number_of
 from tests.web.wires import DIALOG, PROGRAMME
 
@@ -138,11 +138,7 @@ def _build(database: Database, definitions: list[str]) -> None:
         connection.execute(text("SET LOCAL maintenance_work_mem = '1GB'"))
         for definition in definitions:
             connection.execute(text(definition))
-        for table in t.Base.metadata.sorted_tables:
-            if "id" in table.c and not isinstance(table.c.id.type, Text):
-                most = connection.scalar(select(func.max(table.c.id))) or 1
-                ask = text("SELECT setval(pg_get_serial_sequence(:table, 'id'), :most)")
-                connection.execute(ask, {"table": table.name, "most": most})
+        go_on_numbering(connection)
 
 
 def counted(database: Database) -> str:
@@ -186,26 +182,14 @@ def main() -> int:
     parser.add_argument("--hunters", type=int, default=60, help="talks of a round")
     args = parser.parse_args()
     postgres = Postgres(0)
-    server = Kept(postgres.command, os.environ, postgres.folder / "log", postgres.user)
+    server = served(postgres, postgres.folder / "log")
     try:
-        begin(server, postgres.url)
         ratio = measure(postgres, args.conversations, args.rounds, args.hunters)
     finally:
         server.kill()
         postgres.close()
     print(f"a text costs {ratio:.2f} times that of the empty database, {ALLOWED} allowed")
     return 0 if ratio <= ALLOWED else 1
-
-
-def begin(server: Kept, url: str) -> None:
-    """Start the server and wait until it answers."""
-    server.tend()
-    for _ in range(100):
-        with suppress(Exception):
-            open_database(url, migrate=False).now()
-            return
-        time.sleep(0.2)
-    raise TimeoutError("the database's server does not start")
 
 
 if __name__ == "__main__":

@@ -139,12 +139,16 @@ def open_site(*, sqlite: bool = False) -> Site:
     if sqlite:
         return Site(folder, carrier)
     postgres = Postgres(0)
-    server = Kept(postgres.command, os.environ, folder / "postgres.log", postgres.user)
+    return Site(folder, carrier, postgres, served(postgres, folder / "postgres.log"))
+
+
+def served(postgres: Postgres, log: Path) -> Kept:
+    """The server's process, once it answers."""
+    server = Kept(postgres.command, os.environ, log, postgres.user)
     server.tend()
     for _ in range(100):
-        try:
+        with suppress(Exception):  # Not there yet.
             open_database(postgres.url, migrate=False).now()
-            return Site(folder, carrier, postgres, server)
-        except Exception:  # Not there yet.
-            time.sleep(0.2)
+            return server
+        time.sleep(0.2)
     raise TimeoutError("PostgreSQL does not start")

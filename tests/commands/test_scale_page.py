@@ -6,7 +6,6 @@ import configparser
 import os
 import re
 import shlex
-import socket
 import subprocess
 import sys
 import time
@@ -19,19 +18,12 @@ import pytest
 
 import bot
 from bot.__main__ import COMMANDS
+from tests.commands.test_serving import OWN
+from tests.faults.house import free_port
 
 PAGE = (Path(bot.__file__).parent / "manual" / "scale.md").read_text("utf-8")
 BLOCKS = dict(re.findall(r"## (\w+)\n[^#]*?```\n(.*?)```", PAGE, re.DOTALL))
 APP = "bot.commands.wsgi:app()"
-OWN = {
-    "BUSHPOST_SECRET_KEY": "a key of one's own, long enough for any signature",
-    "BUSHPOST_PADDOCK_SECRET": "whsec_" + "QUJDREVGR0hJSktMTU5PUFFSU1RVVldY",
-}
-
-
-def free_port() -> int:
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        return int(taken.getsockname()[1])
 
 
 @pytest.fixture

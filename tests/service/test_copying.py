@@ -108,7 +108,7 @@ def test_a_row_that_differs_undoes_the_copy(
     def spoil(new) -> None:
         new.execute(damage)
 
-    monkeypatch.setattr("bot.service.copying._go_on_numbering", spoil)
+    monkeypatch.setattr("bot.service.copying.go_on_numbering", spoil)
     with pytest.raises(CopyError, match=words):
         copy_all(source, sqlite, silent)
     assert total(sqlite) == 0
